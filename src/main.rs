@@ -1,0 +1,3 @@
+//! The door: hands the arguments to the command line.
+
+fn main() {}
