@@ -13,13 +13,13 @@
 //! `units <- geometry <- light <- snapshot <- reading <- sheet <- export`,
 //! `units <- document <- scene`, and `cli` at the door.
 
-pub mod units;
+pub mod cli;
+pub mod document;
+pub mod export;
 pub mod geometry;
 pub mod light;
-pub mod snapshot;
 pub mod reading;
-pub mod document;
 pub mod scene;
 pub mod sheet;
-pub mod export;
-pub mod cli;
+pub mod snapshot;
+pub mod units;

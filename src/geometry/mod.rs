@@ -1,1 +1,5 @@
-//! (room being furnished)
+//! Rays, shapes, meshes, heads and the directions that a sphere is cut into.
+
+pub mod directions;
+pub mod mesh;
+pub mod shape;

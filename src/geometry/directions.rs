@@ -1,0 +1,106 @@
+//! A sphere cut into about a thousand nearly equal cells, in bands of equal height.
+//!
+//! Heads keep what they hide from themselves per vertex and cell; the light that comes from
+//! elsewhere is gathered per cell once a head. Everything is fixed and deterministic.
+
+use glam::DVec3;
+use std::f64::consts::{PI, TAU};
+
+/// One cell: a band of elevation cut at equal steps of azimuth (clockwise from +y).
+#[derive(Clone, Copy, Debug)]
+pub struct Cell {
+    /// Unit vector to the cell's middle (mean of azimuth, mean of the sine of elevation).
+    pub centre: DVec3,
+    /// Solid angle in steradians, exact.
+    pub solid_angle: f64,
+    azimuth: (f64, f64),
+    sine: (f64, f64),
+}
+
+impl Cell {
+    /// Unit vector inside the cell; `u` and `v` in 0..1 run over equal solid angles.
+    #[must_use]
+    pub fn at(&self, u: f64, v: f64) -> DVec3 {
+        let azimuth = self.azimuth.0 + u * (self.azimuth.1 - self.azimuth.0);
+        let sine = self.sine.0 + v * (self.sine.1 - self.sine.0);
+        let cosine = (1.0 - sine * sine).max(0.0).sqrt();
+        DVec3::new(azimuth.sin() * cosine, azimuth.cos() * cosine, sine)
+    }
+}
+
+/// The whole sphere in cells, from the lowest band to the highest.
+#[derive(Clone, Debug)]
+pub struct Directions {
+    cells: Vec<Cell>,
+    /// First cell of each band, and one past the end.
+    starts: Vec<usize>,
+}
+
+impl Directions {
+    /// Cuts the sphere into `bands` bands of equal elevation (at least 2); a band holds as many
+    /// cells as make them about square. 28 bands give 1,000 cells.
+    #[must_use]
+    pub fn new(bands: usize) -> Self {
+        let bands = bands.max(2);
+        let height = PI / bands as f64;
+        let mut cells = Vec::new();
+        let mut starts = vec![0];
+        for band in 0..bands {
+            let low = -PI / 2.0 + band as f64 * height;
+            let sine = (low.sin(), (low + height).sin());
+            let around = (TAU * (low + height / 2.0).cos() / height).round().max(3.0) as usize;
+            for step in 0..around {
+                let azimuth = (
+                    TAU * step as f64 / around as f64,
+                    TAU * (step + 1) as f64 / around as f64,
+                );
+                let mut cell = Cell {
+                    centre: DVec3::ZERO,
+                    solid_angle: (azimuth.1 - azimuth.0) * (sine.1 - sine.0),
+                    azimuth,
+                    sine,
+                };
+                cell.centre = cell.at(0.5, 0.5);
+                cells.push(cell);
+            }
+            starts.push(cells.len());
+        }
+        Self { cells, starts }
+    }
+
+    /// All cells, in order of their index.
+    #[must_use]
+    pub fn cells(&self) -> &[Cell] {
+        &self.cells
+    }
+
+    /// Index of the cell that a unit vector falls into.
+    #[must_use]
+    pub fn cell_of(&self, direction: DVec3) -> usize {
+        let bands = self.starts.len() - 1;
+        let elevation = direction.z.clamp(-1.0, 1.0).asin();
+        let band = (((elevation + PI / 2.0) / PI * bands as f64) as usize).min(bands - 1);
+        let (first, end) = (self.starts[band], self.starts[band + 1]);
+        let turn = direction.x.atan2(direction.y).rem_euclid(TAU) / TAU;
+        first + ((turn * (end - first) as f64) as usize).min(end - first - 1)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn cells_fill_the_sphere_and_find_themselves() {
+        let directions = Directions::new(28);
+        let sum: f64 = directions.cells().iter().map(|c| c.solid_angle).sum();
+        assert!((sum - 2.0 * TAU).abs() < 1e-9);
+        assert!((900..1100).contains(&directions.cells().len()));
+        for (index, cell) in directions.cells().iter().enumerate() {
+            assert!((cell.centre.length() - 1.0).abs() < 1e-12);
+            for (u, v) in [(0.5, 0.5), (0.05, 0.1), (0.95, 0.9)] {
+                assert_eq!(directions.cell_of(cell.at(u, v)), index);
+            }
+        }
+    }
+}
