@@ -1,0 +1,28 @@
+//! The whole table of a stage: every meter and every head.
+
+use super::stage::Stage;
+use super::table::Solution;
+use super::transport::{Care, Engine};
+use rayon::prelude::*;
+
+/// Solves a stage and reads all its meters and heads; the engine comes back for further
+/// questions (contours, what a camera sees).
+#[must_use]
+pub fn solve(stage: &Stage) -> (Engine, Solution) {
+    let engine = Engine::new(stage);
+    let meters = stage
+        .meters
+        .par_iter()
+        .map(|meter| engine.meter(meter, Care::Fine))
+        .collect();
+    let heads = (0..stage.heads.len())
+        .map(|index| engine.head(index))
+        .collect();
+    let solution = Solution {
+        sources: engine.sources().to_vec(),
+        routes: engine.routes(),
+        meters,
+        heads,
+    };
+    (engine, solution)
+}

@@ -1,0 +1,151 @@
+//! Light straight from the sun and from point flashes, with what stands in between.
+
+use super::world::{FAR, Ignore, World};
+use crate::geometry::shape::direction;
+use crate::light::stage::{FlashForm, Stage};
+use glam::DVec3;
+use std::f64::consts::TAU;
+
+/// The sun and the point flashes as directions and rays.
+pub(super) struct Beams {
+    pub sun: Option<Beam>,
+    pub flashes: Vec<Option<Spot>>,
+}
+
+/// The sun's disc.
+pub(super) struct Beam {
+    pub toward: DVec3,
+    pub lux: f64,
+    /// Unit vectors spread evenly over the disc; a single one for a point.
+    pub disc: Vec<DVec3>,
+}
+
+/// A point flash.
+pub(super) struct Spot {
+    pub position: DVec3,
+    axis: DVec3,
+    even: f64,
+    zero: f64,
+    lux_s: f64,
+}
+
+impl Beams {
+    pub fn new(stage: &Stage) -> Self {
+        let sun = stage
+            .sun
+            .filter(|s| s.direct_normal_lux > 0.0)
+            .map(|sun| Beam {
+                toward: sun.toward,
+                lux: sun.direct_normal_lux,
+                disc: disc(sun.toward, sun.diameter_deg),
+            });
+        let flashes = stage
+            .flashes
+            .iter()
+            .map(|flash| match flash.form {
+                FlashForm::Point {
+                    position,
+                    axis,
+                    even_half_angle_deg,
+                    zero_half_angle_deg,
+                } => Some(Spot {
+                    position,
+                    axis,
+                    even: even_half_angle_deg.to_radians(),
+                    zero: zero_half_angle_deg.to_radians(),
+                    lux_s: flash.axis_lux_s_at_1m,
+                }),
+                FlashForm::Area { .. } => None,
+            })
+            .collect();
+        Self { sun, flashes }
+    }
+}
+
+/// Directions spread over the sun's disc: one in the middle of each of 4 rings' 8 sectors.
+fn disc(toward: DVec3, diameter_deg: f64) -> Vec<DVec3> {
+    if diameter_deg <= 0.0 {
+        return vec![toward];
+    }
+    let radius = (diameter_deg / 2.0).to_radians().sin();
+    let (u, v) = toward.any_orthonormal_pair();
+    (0..32)
+        .map(|i| {
+            let (ring, sector) = (i / 8, i % 8);
+            let r = radius * ((f64::from(ring) + 0.5) / 4.0).sqrt();
+            let angle = TAU * (f64::from(sector) + 0.5 * f64::from(ring % 2)) / 8.0;
+            (toward + (u * angle.cos() + v * angle.sin()) * r).normalize()
+        })
+        .collect()
+}
+
+impl Beam {
+    /// Share of the disc that a point sees, over every `stride`-th of its directions.
+    pub fn share(&self, world: &World, from: DVec3, ignore: Ignore, stride: usize) -> f64 {
+        let rays = self.disc.iter().step_by(stride);
+        let count = rays.len() as f64;
+        rays.map(|&ray| world.visibility(from, ray, FAR, ignore))
+            .sum::<f64>()
+            / count
+    }
+
+    /// As [`Beam::share`] with rays through the disc's middle alone.
+    pub fn share_of_middle(&self, world: &World, from: DVec3) -> f64 {
+        world.visibility(from, self.toward, FAR, Ignore::default())
+    }
+}
+
+impl Spot {
+    /// Luminous exposure across the beam at a point, with nothing in between, and the unit
+    /// vector and distance to the flash.
+    pub fn reach(&self, point: DVec3) -> (f64, DVec3, f64) {
+        let offset = self.position - point;
+        let distance = offset.length();
+        let toward = offset / distance.max(1e-9);
+        let angle = (-toward).dot(self.axis).clamp(-1.0, 1.0).acos();
+        let profile = if angle <= self.even {
+            1.0
+        } else if angle >= self.zero {
+            0.0
+        } else {
+            (self.zero - angle) / (self.zero - self.even)
+        };
+        (
+            self.lux_s * profile / (distance * distance).max(1e-6),
+            toward,
+            distance,
+        )
+    }
+
+    /// Luminous exposure across the beam at a point, with occlusion.
+    pub fn arrives(&self, world: &World, from: DVec3, ignore: Ignore) -> (f64, DVec3) {
+        let (value, toward, distance) = self.reach(from);
+        if value <= 0.0 {
+            return (0.0, toward);
+        }
+        (
+            value * world.visibility(from, toward, distance, ignore),
+            toward,
+        )
+    }
+}
+
+/// A fixed set of directions over the sphere in bands of equal elevation, with their solid
+/// angles; the horizon is the edge of a band.
+pub(super) fn sphere(bands: usize) -> Vec<(DVec3, f64)> {
+    let around = 2 * bands;
+    let mut list = Vec::with_capacity(bands * around);
+    for band in 0..bands {
+        let edge = |b: usize| (180.0 * b as f64 / bands as f64 - 90.0).to_radians().sin();
+        let (low, high) = (edge(band), edge(band + 1));
+        let elevation = ((low + high) / 2.0).asin().to_degrees();
+        for step in 0..around {
+            let azimuth = 360.0 * (step as f64 + 0.5) / around as f64;
+            list.push((
+                direction(azimuth, elevation),
+                TAU / around as f64 * (high - low),
+            ));
+        }
+    }
+    list
+}

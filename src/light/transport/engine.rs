@@ -1,0 +1,352 @@
+//! The solved exchange of light between all patches of a stage, ready for receivers.
+
+use super::direct::Beams;
+use super::ground::GroundCut;
+use super::tessellate::{Cell, Cut, cut, extent};
+use super::water::Glint;
+use super::world::{Landing, Place, World};
+use crate::light::stage::{Finish, Kind, Stage};
+use crate::light::table::{Route, Source};
+use glam::DVec3;
+
+/// Linear RGB inside the transport.
+pub(super) type Linear = DVec3;
+
+/// How a patch sends light on.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Answer {
+    Matt {
+        albedo: Linear,
+    },
+    /// Transmits to and from the patch of the other side.
+    Sheet {
+        transmittance: Linear,
+        reflectance: Linear,
+        partner: usize,
+    },
+    /// Sun and flash go on by the lobe; the rest, between patches only, as if Lambertian.
+    Metal {
+        reflectance: Linear,
+    },
+}
+
+/// A piece of a surface with an even light of its own.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Patch {
+    pub position: DVec3,
+    pub normal: DVec3,
+    pub area: f64,
+    pub element: Option<usize>,
+    pub answer: Answer,
+    /// Inside something: nothing can see it.
+    pub dead: bool,
+}
+
+/// Everything that a receiver asks.
+pub struct Engine {
+    pub(super) stage: Stage,
+    pub(super) world: World,
+    pub(super) beams: Beams,
+    pub(super) sources: Vec<Source>,
+    /// Linear RGB of each source, luminance 1.
+    pub(super) tints: Vec<Linear>,
+    pub(super) sun_source: Option<usize>,
+    pub(super) sky_source: Option<usize>,
+    /// Source of the first flash.
+    pub(super) flash_source: usize,
+    pub(super) ground_cut: GroundCut,
+    /// How each element is cut, and its first patch.
+    pub(super) cuts: Vec<(Cut, usize)>,
+    pub(super) patches: Vec<Patch>,
+    /// Irradiance on patch `p` from source `s` at `p * sources + s`, by every way, without its
+    /// tint. Only [`Engine::soft`] of it is even over a patch.
+    pub(super) total: Vec<Linear>,
+    /// The part of `total` that comes straight from the sun or a point flash.
+    pub(super) hard: Vec<Linear>,
+    pub(super) glints: Vec<Glint>,
+}
+
+/// Patches of a stage at most, the ground aside.
+const PATCHES: usize = 2600;
+
+impl Engine {
+    /// Solves a stage: the same stage gives the same bits on any number of threads.
+    #[must_use]
+    pub fn new(stage: &Stage) -> Self {
+        let world = World::new(stage);
+        let mut sources = Vec::new();
+        let mut tints = Vec::new();
+        let mut add = |name: &str, is_flash: bool, rgb: crate::light::colour::Rgb| {
+            sources.push(Source {
+                name: name.to_owned(),
+                is_flash,
+            });
+            tints.push(linear(rgb));
+            sources.len() - 1
+        };
+        let sun_source = stage
+            .sun
+            .filter(|sun| sun.direct_normal_lux > 0.0)
+            .map(|sun| add("sun", false, sun.rgb));
+        let sky_source = stage
+            .sky
+            .as_ref()
+            .filter(|sky| sky.horizontal_lux > 0.0)
+            .map(|sky| add("sky", false, sky.rgb));
+        let flash_source = usize::from(sun_source.is_some()) + usize::from(sky_source.is_some());
+        for flash in &stage.flashes {
+            add(&flash.name, true, flash.rgb);
+        }
+        let ground_cut = GroundCut::new(if world.ground.is_some() {
+            extent(&world, stage, 3.0)
+        } else {
+            None
+        });
+        let mut engine = Self {
+            stage: stage.clone(),
+            beams: Beams::new(stage),
+            sources,
+            tints,
+            sun_source,
+            sky_source,
+            flash_source,
+            ground_cut,
+            cuts: Vec::new(),
+            patches: Vec::new(),
+            total: Vec::new(),
+            hard: Vec::new(),
+            glints: Vec::new(),
+            world,
+        };
+        engine.cut_patches();
+        engine.glints = super::water::glints(&engine);
+        engine.exchange();
+        engine
+    }
+
+    /// The sources in the order of the table.
+    #[must_use]
+    pub fn sources(&self) -> &[Source] {
+        &self.sources
+    }
+
+    /// Routes as a meter sees them, then those that only a head has: its own head, its own body,
+    /// other people.
+    #[must_use]
+    pub fn routes(&self) -> Vec<Route> {
+        let zones = self.stage.ground.as_ref().map_or(&[][..], |g| &g.zones);
+        let ground = |name: &str| Route::Ground {
+            zone: name.to_owned(),
+        };
+        [Route::Direct, ground("")]
+            .into_iter()
+            .chain(zones.iter().map(|zone| ground(&zone.name)))
+            .chain(self.world.objects.iter().map(|o| Route::Via {
+                name: o.name.clone(),
+                kind: o.kind,
+            }))
+            .chain([Route::OwnHead, Route::OwnBody, Route::Others])
+            .collect()
+    }
+
+    pub(super) fn zone_count(&self) -> usize {
+        self.stage.ground.as_ref().map_or(0, |g| g.zones.len())
+    }
+
+    pub(super) fn route_of_object(&self, object: usize) -> usize {
+        2 + self.zone_count() + object
+    }
+
+    pub(super) fn route_of(&self, place: Place) -> usize {
+        match place {
+            Place::Sky | Place::Void => 0,
+            Place::Ground(None) => 1,
+            Place::Ground(Some(zone)) => 2 + zone,
+            Place::Element(index) => self.route_of_object(self.world.elements[index].object),
+        }
+    }
+
+    pub(super) fn route_count(&self) -> usize {
+        2 + self.zone_count() + self.world.objects.len() + 3
+    }
+
+    fn cut_patches(&mut self) {
+        let ground_patches = self.ground_cut.count();
+        for index in 0..ground_patches {
+            let (position, size) = self.ground_cut.cell(index);
+            let zone = self.world.zone_at(position.truncate());
+            let albedo = linear(body_albedo(self.world.ground_finish(zone)));
+            self.patches.push(Patch {
+                position,
+                normal: DVec3::Z,
+                area: size.x * size.y,
+                element: None,
+                answer: Answer::Matt { albedo },
+                dead: self.world.ground.is_none() || self.world.is_inside(position),
+            });
+        }
+        let mut size = 0.22;
+        loop {
+            let (mut cuts, mut count) = (Vec::new(), 0);
+            for element in &self.world.elements {
+                let head = element.head.map(|h| &self.stage.heads[h].shape);
+                let cut = cut(element, size, head);
+                let cells = cut.cells(element);
+                cuts.push((cut, ground_patches + count));
+                count += cells.len();
+            }
+            if count <= PATCHES || size > 2.0 {
+                self.cuts = cuts;
+                break;
+            }
+            size *= 1.25;
+        }
+        for (index, element) in self.world.elements.iter().enumerate() {
+            let (cut, first) = &self.cuts[index];
+            let cells = cut.cells(element);
+            let half = cells.len() / 2;
+            for (
+                i,
+                Cell {
+                    position,
+                    normal,
+                    area,
+                },
+            ) in cells.into_iter().enumerate()
+            {
+                let back = element.thin && i >= half;
+                let partner = if back {
+                    first + i - half
+                } else {
+                    first + i + half
+                };
+                let finish = if back { element.back } else { element.front };
+                let black = element.kind == Kind::Softbox;
+                self.patches.push(Patch {
+                    position,
+                    normal,
+                    area,
+                    element: Some(index),
+                    answer: if black {
+                        BLACK
+                    } else {
+                        answer(finish, partner)
+                    },
+                    dead: false,
+                });
+            }
+        }
+    }
+
+    /// The patch that a landing lies in.
+    pub(super) fn patch_of(&self, landing: &Landing) -> Option<usize> {
+        match landing.place {
+            Place::Sky | Place::Void => None,
+            Place::Ground(_) => Some(self.ground_cut.cell_of(landing.point.truncate())),
+            Place::Element(index) => {
+                let (cut, first) = &self.cuts[index];
+                Some(first + cut.cell_of(&self.world.elements[index], landing))
+            }
+        }
+    }
+
+    /// Irradiance on a patch that is even over it: without the sun's and flashes' own beams.
+    pub(super) fn soft(&self, patch: usize, source: usize) -> Linear {
+        let index = patch * self.sources.len() + source;
+        self.total[index] - self.hard[index]
+    }
+
+    /// The same on the ground, smooth from cell to cell; cells inside things are passed over.
+    pub(super) fn soft_ground(&self, point: glam::DVec2, source: usize) -> Linear {
+        let (mut sum, mut whole) = (Linear::ZERO, 0.0);
+        for (patch, share) in self.ground_cut.around(point) {
+            if share > 0.0 && !self.patches[patch].dead {
+                sum += self.soft(patch, source) * share;
+                whole += share;
+            }
+        }
+        if whole > 0.0 {
+            sum / whole
+        } else {
+            Linear::ZERO
+        }
+    }
+
+    /// What a patch sends out, times pi its luminance, per source.
+    pub(super) fn exitance(&self, patch: usize, source: usize) -> Linear {
+        let n = self.sources.len();
+        match self.patches[patch].answer {
+            Answer::Matt { albedo } => albedo * self.total[patch * n + source],
+            Answer::Sheet {
+                transmittance,
+                reflectance,
+                partner,
+            } => {
+                reflectance * self.total[patch * n + source]
+                    + transmittance * self.total[partner * n + source]
+            }
+            // The beams leave by the lobe, elsewhere.
+            Answer::Metal { reflectance } => reflectance * self.soft(patch, source),
+        }
+    }
+
+    /// Patches of the front or the back of a thin element: the range of their indices.
+    pub(super) fn side(&self, element: usize, front: bool) -> std::ops::Range<usize> {
+        let first = self.cuts[element].1;
+        let end = self
+            .cuts
+            .get(element + 1)
+            .map_or(self.patches.len(), |c| c.1);
+        let half = (end - first) / 2;
+        if front {
+            first..first + half
+        } else {
+            first + half..end
+        }
+    }
+
+    /// The finish of one side of an element.
+    pub(super) fn finish(&self, element: usize, front: bool) -> Finish {
+        let element = &self.world.elements[element];
+        if front { element.front } else { element.back }
+    }
+}
+
+const BLACK: Answer = Answer::Matt {
+    albedo: Linear::ZERO,
+};
+
+fn answer(finish: Finish, partner: usize) -> Answer {
+    match finish {
+        Finish::Metallic { reflectance, .. } => Answer::Metal {
+            reflectance: linear(reflectance),
+        },
+        Finish::Translucent {
+            transmittance,
+            reflectance,
+        } => Answer::Sheet {
+            transmittance: linear(transmittance),
+            reflectance: linear(reflectance),
+            partner,
+        },
+        other => Answer::Matt {
+            albedo: linear(body_albedo(other)),
+        },
+    }
+}
+
+/// The diffuse part of a finish.
+pub(super) fn body_albedo(finish: Finish) -> crate::light::colour::Rgb {
+    match finish {
+        Finish::Matt { albedo } | Finish::Gap { albedo, .. } => albedo,
+        Finish::Water { body_albedo, .. } => body_albedo,
+        Finish::Metallic { reflectance, .. } | Finish::Translucent { reflectance, .. } => {
+            reflectance
+        }
+    }
+}
+
+pub(super) fn linear(rgb: crate::light::colour::Rgb) -> Linear {
+    let [r, g, b] = rgb.to_array();
+    DVec3::new(r, g, b)
+}

@@ -1,0 +1,366 @@
+//! What a look from a point sees, and what a meter there reads.
+
+use super::direct::sphere;
+use super::engine::{Engine, Linear};
+use super::metal::{bounces, fresnel};
+use super::sheet::Sheet;
+use super::world::{FAR, Ignore, Landing, Place, STEP};
+use crate::light::colour::Rgb;
+use crate::light::stage::{Finish, FlashForm, Kind, Meter, Receptor};
+use crate::light::table::{Share, Table};
+use glam::DVec3;
+use std::f64::consts::PI;
+
+/// How finely a meter looks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Care {
+    /// For readings: bands of two degrees, every beam over the sun's whole disc.
+    Fine,
+    /// For contours over hundreds of points: bands of eleven degrees, one ray a cell.
+    Coarse,
+}
+
+/// Takes what a look brings: route, source, linear RGB.
+pub(super) type Sink<'a> = &'a mut dyn FnMut(usize, usize, Linear);
+
+impl Engine {
+    /// Adds what a look along `ray` brings, `weight` times its luminance: by route and source.
+    /// Lit sheets count only with `sheets`; they are summed over their cells elsewhere.
+    pub(super) fn look(&self, from: DVec3, ray: DVec3, weight: f64, sheets: bool, sink: Sink<'_>) {
+        let landing = self.world.land(from, ray, Ignore::default());
+        let left = self.thin(from, ray, landing.distance, |canopy, part| {
+            self.add_patch(canopy, weight * part, sink);
+        });
+        self.shade(&landing, ray, weight * left, sheets, sink);
+    }
+
+    /// Adds a patch's even luminance, beams included.
+    pub(super) fn add_patch(&self, patch: usize, weight: f64, sink: Sink<'_>) {
+        let Some(element) = self.patches[patch].element else {
+            return;
+        };
+        let route = self.route_of_object(self.world.elements[element].object);
+        for source in 0..self.sources.len() {
+            sink(route, source, self.exitance(patch, source) * (weight / PI));
+        }
+    }
+
+    /// Adds what a landing sends back along its ray.
+    pub(super) fn shade(
+        &self,
+        landing: &Landing,
+        ray: DVec3,
+        weight: f64,
+        sheets: bool,
+        sink: Sink<'_>,
+    ) {
+        match landing.place {
+            Place::Void => {}
+            Place::Sky => {
+                if let (Some(source), Some(sky)) = (self.sky_source, &self.stage.sky) {
+                    sink(
+                        0,
+                        source,
+                        self.tints[source] * (weight * sky.dome.luminance(ray)),
+                    );
+                }
+            }
+            Place::Element(element) if self.is_sheet(element) => {
+                if sheets && let Some(patch) = self.patch_of(landing) {
+                    self.add_patch(patch, weight, sink);
+                }
+            }
+            place => {
+                let Some(patch) = self.patch_of(landing) else {
+                    return;
+                };
+                let route = self.route_of(place);
+                let finish = self.finish_at(place);
+                let albedo = match place {
+                    Place::Ground(_) => super::engine::linear(super::engine::body_albedo(finish)),
+                    _ => self.patches[patch].answer.albedo(),
+                };
+                let sent = albedo * (weight / PI);
+                let from = landing.point + landing.normal * STEP;
+                for source in 0..self.sources.len() {
+                    let soft = match place {
+                        Place::Ground(_) => self.soft_ground(landing.point.truncate(), source),
+                        _ => self.soft(patch, source),
+                    };
+                    sink(route, source, sent * soft);
+                }
+                self.add_beams(route, from, landing.normal, sent, sink);
+                if let Finish::Water {
+                    index, roughness, ..
+                } = finish
+                {
+                    self.add_mirror(landing, ray, (index, roughness), weight, sink);
+                }
+            }
+        }
+    }
+
+    /// The sun and point flashes on a surface point, with shadows.
+    fn add_beams(&self, route: usize, from: DVec3, normal: DVec3, sent: Linear, sink: Sink<'_>) {
+        if let (Some(sun), Some(source)) = (&self.beams.sun, self.sun_source) {
+            let cosine = sun.toward.dot(normal);
+            if cosine > 0.0 {
+                let seen = sun.share_of_middle(&self.world, from);
+                if seen > 0.0 {
+                    let lux = sun.lux * cosine * seen;
+                    sink(route, source, sent * self.tints[source] * lux);
+                }
+            }
+        }
+        for (flash, spot) in self.beams.flashes.iter().enumerate() {
+            let Some(spot) = spot else { continue };
+            let (value, toward) = spot.arrives(&self.world, from, Ignore::default());
+            let cosine = toward.dot(normal);
+            if value > 0.0 && cosine > 0.0 {
+                let source = self.flash_source + flash;
+                sink(route, source, sent * self.tints[source] * (value * cosine));
+            }
+        }
+    }
+
+    /// What water mirrors: sky and things, the sun's own glint aside.
+    fn add_mirror(
+        &self,
+        landing: &Landing,
+        ray: DVec3,
+        (index, roughness): (f64, f64),
+        weight: f64,
+        sink: Sink<'_>,
+    ) {
+        let route = self.route_of(landing.place);
+        let from = landing.point + DVec3::Z * STEP;
+        for bounce in bounces(roughness, DVec3::Z, -ray, 3, 0.0) {
+            let share = weight * bounce.weight * fresnel(index, bounce.cosine);
+            if share <= 0.0 {
+                continue;
+            }
+            let far = self.world.land(from, bounce.incoming, Ignore::default());
+            if !matches!(far.place, Place::Ground(_)) {
+                self.shade(&far, bounce.incoming, share, true, &mut |_, source, rgb| {
+                    sink(route, source, rgb);
+                });
+            }
+        }
+    }
+
+    /// What a meter reads, attributed.
+    #[must_use]
+    pub fn meter(&self, meter: &Meter, care: Care) -> Table {
+        let response = |ray: DVec3| {
+            let cosine = ray.dot(meter.facing);
+            match meter.receptor {
+                Receptor::Flat => cosine.max(0.0),
+                Receptor::Dome => (1.0 + cosine) / 2.0,
+            }
+        };
+        let n = self.sources.len();
+        let mut sums = vec![Linear::ZERO; self.route_count() * n];
+        let mut take = |route: usize, source: usize, rgb: Linear| sums[route * n + source] += rgb;
+        let sink: Sink = &mut take;
+        let from = meter.position;
+        let fine = care == Care::Fine;
+        if let (Some(sun), Some(source)) = (&self.beams.sun, self.sun_source) {
+            let weight = response(sun.toward);
+            if weight > 0.0 {
+                let stride = if fine { 1 } else { 8 };
+                let seen = sun.share(&self.world, from, Ignore::default(), stride);
+                sink(0, source, self.tints[source] * (sun.lux * weight * seen));
+            }
+        }
+        for (flash, spot) in self.beams.flashes.iter().enumerate() {
+            let Some(spot) = spot else { continue };
+            let (value, toward) = spot.arrives(&self.world, from, Ignore::default());
+            let source = self.flash_source + flash;
+            sink(0, source, self.tints[source] * (value * response(toward)));
+        }
+        for (ray, solid_angle) in sphere(if fine { 90 } else { 16 }) {
+            let weight = response(ray) * solid_angle;
+            if weight > 0.0 {
+                self.look(from, ray, weight, false, sink);
+            }
+        }
+        for element in (0..self.world.elements.len()).filter(|&e| self.is_sheet(e)) {
+            for front in [true, false] {
+                self.sheet_at(from, &response, element, front, fine, sink);
+            }
+        }
+        for glint in &self.glints {
+            let weight = response(glint.toward);
+            if weight > 0.0
+                && let Some(source) = self.sun_source
+            {
+                let share = glint.share(self, from, Ignore::default());
+                sink(
+                    self.route_of(glint.place()),
+                    source,
+                    glint.light * (weight * share),
+                );
+            }
+        }
+        Table {
+            shares: sums
+                .iter()
+                .enumerate()
+                .filter(|(_, rgb)| rgb.max_element() > 0.0)
+                .map(|(i, rgb)| Share {
+                    source: i % n,
+                    route: i / n,
+                    rgb: Rgb::new(rgb.x, rgb.y, rgb.z),
+                })
+                .collect(),
+        }
+    }
+
+    /// Adds one side of a panel or softbox as a point with the given response sees it.
+    fn sheet_at(
+        &self,
+        from: DVec3,
+        response: &dyn Fn(DVec3) -> f64,
+        element: usize,
+        front: bool,
+        fine: bool,
+        sink: Sink<'_>,
+    ) {
+        let sheet = Sheet::new(self, element, front);
+        let e = &self.world.elements[element];
+        if (from - e.centre).dot(sheet.normal) <= 0.0 {
+            return;
+        }
+        // A softbox lights straight; what it reflects of others is a route of its own.
+        let route = match (e.kind, sheet.emits) {
+            (_, Some(_)) => 0,
+            _ => self.route_of_object(e.object),
+        };
+        for cell in self.side(element, front) {
+            let place = self.patches[cell].position;
+            let reach = place.distance(from) / self.patches[cell].area.sqrt();
+            let n = match (fine, reach > 6.0) {
+                (true, false) => 4,
+                (true, true) => 3,
+                (false, false) => 2,
+                (false, true) => 1,
+            };
+            let lit = sheet.lit(self, cell);
+            let mut even = 0.0;
+            for (point, area) in sheet.points(self, cell, n) {
+                let offset = point - from;
+                let distance = offset.length();
+                let ray = offset / distance;
+                let g = response(ray) * -ray.dot(sheet.normal) * area / (distance * distance);
+                if g <= 0.0 {
+                    continue;
+                }
+                let seen =
+                    self.world
+                        .visibility(from, ray, distance - 2.0 * STEP, Ignore::default());
+                if seen <= 0.0 {
+                    continue;
+                }
+                even += g * seen;
+                sheet.beams(self, point, -ray, |source, luminance| {
+                    sink(route, source, luminance * (g * seen * lit[source]));
+                });
+            }
+            if even <= 0.0 || sheet.emits.is_some() {
+                continue;
+            }
+            if sheet.metal.is_some() {
+                let mirrored = sheet.mirrored(self, cell, from, if fine { 6 } else { 3 });
+                for (source, luminance) in mirrored.into_iter().enumerate() {
+                    sink(route, source, luminance * even);
+                }
+            } else {
+                for source in 0..self.sources.len() {
+                    sink(route, source, sheet.luminance(self, cell, source) * even);
+                }
+            }
+        }
+    }
+
+    /// Whether a flash of the stage is a point or an area, by its index.
+    #[must_use]
+    pub fn flash_is_point(&self, flash: usize) -> bool {
+        matches!(self.stage.flashes[flash].form, FlashForm::Point { .. })
+    }
+
+    /// Share of light that comes through between two points, people and all.
+    #[must_use]
+    pub fn sees(&self, from: DVec3, to: DVec3) -> f64 {
+        let offset = to - from;
+        let distance = offset.length();
+        if distance < 4.0 * STEP {
+            return 1.0;
+        }
+        let ray = offset / distance;
+        self.world.visibility(
+            from + ray * STEP,
+            ray,
+            distance - 2.0 * STEP,
+            Ignore::default(),
+        )
+    }
+
+    /// Share of the sun's disc that a point sees.
+    #[must_use]
+    pub fn sees_sun(&self, from: DVec3) -> f64 {
+        self.beams.sun.as_ref().map_or(0.0, |sun| {
+            if sun.toward.z <= 0.0 && self.stage.ground.is_some() {
+                return 0.0;
+            }
+            sun.share(&self.world, from, Ignore::default(), 4)
+        })
+    }
+
+    /// What a camera at a point sees along a unit direction: luminance in cd/m2 of continuous
+    /// light and cd s/m2 of flash, linear RGB.
+    #[must_use]
+    pub fn luminance_along(&self, from: DVec3, ray: DVec3) -> (Rgb, Rgb) {
+        let (mut ambient, mut flash) = (Linear::ZERO, Linear::ZERO);
+        self.look(from, ray, 1.0, true, &mut |_, source, rgb| {
+            if self.sources[source].is_flash {
+                flash += rgb;
+            } else {
+                ambient += rgb;
+            }
+        });
+        (
+            Rgb::new(ambient.x, ambient.y, ambient.z),
+            Rgb::new(flash.x, flash.y, flash.z),
+        )
+    }
+
+    /// What the nearest thing along a ray is: its name and kind, and the distance in metres; none
+    /// for sky. The ground's name is empty.
+    #[must_use]
+    pub fn what_is_along(&self, from: DVec3, ray: DVec3) -> Option<(String, Kind, f64)> {
+        let landing = self.world.land(from, ray, Ignore::default());
+        match landing.place {
+            Place::Sky | Place::Void => None,
+            Place::Ground(zone) => {
+                let zone = zone.and_then(|z| self.stage.ground.as_ref().map(|g| &g.zones[z]));
+                let kind = match self.finish_at(landing.place) {
+                    Finish::Water { .. } => Kind::Water,
+                    _ => Kind::Ground,
+                };
+                Some((
+                    zone.map_or(String::new(), |z| z.name.clone()),
+                    kind,
+                    landing.distance,
+                ))
+            }
+            Place::Element(index) => {
+                let e = &self.world.elements[index];
+                Some((
+                    self.world.objects[e.object].name.clone(),
+                    e.kind,
+                    landing.distance.min(FAR),
+                ))
+            }
+        }
+    }
+}

@@ -1,0 +1,317 @@
+//! Questions that a reading asks of a head: what one of its parts hides from it, and from where
+//! each kind of light arrives.
+
+use super::engine::{Engine, Linear};
+use super::heads::{CellView, SheetView, Sitter};
+use super::sheet::Sheet;
+use super::world::{FAR, Ignore, Place, STEP};
+use crate::geometry::head::Region;
+use crate::light::stage::Kind;
+use glam::DVec3;
+use rayon::prelude::*;
+
+/// From where one kind of light arrives at a face, the head itself not in the way.
+#[derive(Clone, Copy, Debug)]
+pub struct Arrival {
+    pub source: usize,
+    pub route: usize,
+    /// Illuminance vector: points to where the light comes from, lux or lux-seconds.
+    pub vector: DVec3,
+    /// Scalar illuminance (all directions alike), lux or lux-seconds.
+    pub scalar: f64,
+}
+
+/// What lies on a way from a vertex, as far as its own head goes.
+enum Way {
+    Clear,
+    /// Only the asked-for part hides it.
+    Part,
+    Other,
+}
+
+impl Engine {
+    /// Illuminance vectors just in front of a face, by source and route.
+    #[must_use]
+    pub fn arrivals(&self, head: usize) -> Vec<Arrival> {
+        let sitter = Sitter::new(self, head);
+        let n = self.sources.len();
+        let mut sums = vec![(DVec3::ZERO, 0.0); self.route_count() * n];
+        sitter.arrive(&mut sums);
+        sums.into_iter()
+            .enumerate()
+            .filter(|(_, (_, scalar))| *scalar > 0.0)
+            .map(|(i, (vector, scalar))| Arrival {
+                source: i % n,
+                route: i / n,
+                vector,
+                scalar,
+            })
+            .collect()
+    }
+
+    /// Per vertex, the illuminance from one source by one route that would arrive if a part of
+    /// the head (by region) were not there: what that part hides and nothing else does. Only
+    /// vertices on the front of the face are asked; the rest are 0.
+    #[must_use]
+    pub fn hidden_by(
+        &self,
+        head: usize,
+        source: usize,
+        route: usize,
+        part: impl Fn(Region) -> bool + Sync,
+    ) -> Vec<f32> {
+        let sitter = Sitter::new(self, head);
+        let shape = sitter.shape;
+        let of_part: Vec<bool> = shape
+            .mesh
+            .triangles
+            .iter()
+            .map(|t| {
+                t.iter()
+                    .filter(|&&v| part(shape.regions[v as usize]))
+                    .count()
+                    >= 2
+            })
+            .collect();
+        (0..shape.mesh.positions.len())
+            .into_par_iter()
+            .map(|vertex| {
+                if shape.front[vertex] {
+                    sitter.hidden(vertex, source, route, &of_part) as f32
+                } else {
+                    0.0
+                }
+            })
+            .collect()
+    }
+}
+
+impl Sitter<'_> {
+    fn arrive(&self, sums: &mut [(DVec3, f64)]) {
+        let engine = self.engine;
+        let n = engine.sources.len();
+        let mut add = |channel: usize, ray: DVec3, light: Linear| {
+            let lux = luminance(light);
+            sums[channel].0 += ray * lux;
+            sums[channel].1 += lux;
+        };
+        let forward = self.pose.turn * DVec3::Y;
+        let from = self.pose.origin + forward * (0.125 * self.pose.scale);
+        let ignore = Ignore {
+            element: Some(self.element),
+        };
+        if let (Some(sun), Some(source)) = (&engine.beams.sun, engine.sun_source) {
+            let seen = sun.share(&engine.world, from, ignore, 4);
+            add(source, sun.toward, engine.tints[source] * (sun.lux * seen));
+        }
+        for (flash, spot) in engine.beams.flashes.iter().enumerate() {
+            let Some(spot) = spot else { continue };
+            let (value, toward) = spot.arrives(&engine.world, from, ignore);
+            let source = engine.flash_source + flash;
+            add(source, toward, engine.tints[source] * value);
+        }
+        for sheet in &self.sheets {
+            for cell in &sheet.cells {
+                let offset = cell.place - from;
+                let distance = offset.length();
+                let ray = offset / distance;
+                let facing = -ray.dot(sheet.normal);
+                if facing <= 0.0 {
+                    continue;
+                }
+                let seen = engine
+                    .world
+                    .visibility(from, ray, distance - 2.0 * STEP, ignore);
+                let area = engine.patches[cell.patch].area;
+                let g = facing * area / (distance * distance) * seen;
+                for source in 0..n {
+                    let light = self.cell_luminance(cell, cell.place, source, -ray);
+                    add(sheet.route * n + source, ray, light * g);
+                }
+            }
+        }
+        for (cell, ray) in self.rays.iter().enumerate() {
+            let weight = self.directions.cells()[cell].solid_angle;
+            let landing = engine.world.land_among(&self.near[cell], from, *ray);
+            if let Place::Element(e) = landing.place
+                && !self.near[cell].is_empty()
+            {
+                if !engine.is_sheet(e)
+                    && let Some(patch) = engine.patch_of(&landing)
+                {
+                    let e = &engine.world.elements[e];
+                    let route = engine.head_route(e.object, self.object, e.kind);
+                    for source in 0..n {
+                        let light = engine.exitance(patch, source) / std::f64::consts::PI;
+                        add(route * n + source, *ray, light * weight);
+                    }
+                }
+                continue;
+            }
+            for (&channel, light) in self.live.iter().zip(&self.far[cell]) {
+                let light = Linear::new(light[0].into(), light[1].into(), light[2].into());
+                add(channel, *ray, light * weight);
+            }
+        }
+        if let Some(source) = engine.sun_source {
+            for glint in &self.glints {
+                add(glint.route * n + source, glint.toward, glint.light);
+            }
+        }
+    }
+
+    /// Luminance that a point of a sheet's cell sends out from one source, by every way.
+    fn cell_luminance(
+        &self,
+        cell: &CellView,
+        point: DVec3,
+        source: usize,
+        outgoing: DVec3,
+    ) -> Linear {
+        let engine = self.engine;
+        let mut light = cell.even[source];
+        if cell.lobe
+            && let Some(element) = engine.patches[cell.patch].element
+        {
+            let front = engine.side(element, true).contains(&cell.patch);
+            Sheet::new(engine, element, front).beams(engine, point, outgoing, |s, rgb| {
+                if s == source {
+                    light += rgb * cell.lit[s];
+                }
+            });
+        }
+        light
+    }
+
+    fn way(&self, from: DVec3, ray: DVec3, distance: f64, of_part: &[bool]) -> Way {
+        let (mut part, mut other) = (false, false);
+        self.mesh.crossings(
+            self.pose.local_from_world(from),
+            self.pose.turn.transpose() * ray,
+            0.0,
+            distance / self.pose.scale,
+            |triangle| {
+                if of_part[triangle] {
+                    part = true;
+                } else {
+                    other = true;
+                }
+            },
+        );
+        match (part, other) {
+            (false, false) => Way::Clear,
+            (true, false) => Way::Part,
+            _ => Way::Other,
+        }
+    }
+
+    fn hidden(&self, vertex: usize, source: usize, route: usize, of_part: &[bool]) -> f64 {
+        let engine = self.engine;
+        let normal = self.pose.turn * self.mesh.normals[vertex];
+        let from = self.pose.world_from_local(self.mesh.positions[vertex]) + normal * STEP;
+        let mut lux = 0.0;
+        if route == 0 && Some(source) == engine.sun_source {
+            if let Some(sun) = &engine.beams.sun {
+                let c = sun.toward.dot(normal);
+                if c > 0.0 && matches!(self.way(from, sun.toward, FAR, of_part), Way::Part) {
+                    let between = &self.sun_between;
+                    let seen = engine
+                        .world
+                        .visibility_among(between, from, sun.toward, FAR);
+                    lux += sun.lux * c * seen;
+                }
+            }
+            return lux;
+        }
+        if route == 0 && source >= engine.flash_source {
+            for view in self
+                .spots
+                .iter()
+                .filter(|v| engine.flash_source + v.flash == source)
+            {
+                let Some(spot) = &engine.beams.flashes[view.flash] else {
+                    continue;
+                };
+                let (value, toward, distance) = spot.reach(from);
+                let c = toward.dot(normal);
+                if c > 0.0 && matches!(self.way(from, toward, distance, of_part), Way::Part) {
+                    let seen = engine
+                        .world
+                        .visibility_among(&view.between, from, toward, distance);
+                    lux += value * c * seen;
+                }
+            }
+        }
+        for sheet in self.sheets.iter().filter(|s| s.route == route) {
+            lux += self.hidden_sheet(sheet, (from, normal), source, of_part);
+        }
+        let channel = route * engine.sources.len() + source;
+        let live = self.live.iter().position(|&c| c == channel);
+        let row = self.shape.open_row(vertex);
+        for (cell, ray) in self.rays.iter().enumerate() {
+            let c = ray.dot(normal);
+            if c <= 0.0 || row[cell] == 4 {
+                continue;
+            }
+            let light = match live {
+                Some(live) => self.far[cell][live],
+                None => continue,
+            };
+            if light == [0.0; 3] || !matches!(self.way(from, *ray, FAR, of_part), Way::Part) {
+                continue;
+            }
+            let light = Linear::new(light[0].into(), light[1].into(), light[2].into());
+            let weight = c * self.directions.cells()[cell].solid_angle;
+            lux += luminance(light) * weight * f64::from(4 - row[cell]) / 4.0;
+        }
+        lux
+    }
+
+    fn hidden_sheet(
+        &self,
+        sheet: &SheetView,
+        (from, normal): (DVec3, DVec3),
+        source: usize,
+        of_part: &[bool],
+    ) -> f64 {
+        let engine = self.engine;
+        let mut lux = 0.0;
+        for cell in &sheet.cells {
+            let offset = cell.place - from;
+            let distance = offset.length();
+            let ray = offset / distance;
+            let (c, facing) = (ray.dot(normal), -ray.dot(sheet.normal));
+            if c <= 0.0 || facing <= 0.0 {
+                continue;
+            }
+            let light = luminance(self.cell_luminance(cell, cell.place, source, -ray));
+            if light <= 0.0 || !matches!(self.way(from, ray, distance, of_part), Way::Part) {
+                continue;
+            }
+            let reach = distance - 2.0 * STEP;
+            let seen = engine
+                .world
+                .visibility_among(&sheet.between, from, ray, reach);
+            let area = engine.patches[cell.patch].area;
+            lux += light * c * facing * area / (distance * distance) * seen;
+        }
+        lux
+    }
+}
+
+impl Engine {
+    /// Route of a landing as one head names it: people's bodies are "own" or "others".
+    pub(super) fn head_route(&self, object: usize, own: usize, kind: Kind) -> usize {
+        let last = self.route_count();
+        let person = matches!(kind, Kind::Body | Kind::Head | Kind::Hair);
+        match (person, object == own) {
+            (true, true) => last - 2,
+            (true, false) => last - 1,
+            _ => self.route_of_object(object),
+        }
+    }
+}
+
+fn luminance(light: Linear) -> f64 {
+    0.212_639 * light.x + 0.715_169 * light.y + 0.072_192 * light.z
+}

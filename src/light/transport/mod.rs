@@ -1,0 +1,18 @@
+//! From sources by way of every surface to meters and faces.
+
+mod direct;
+mod engine;
+mod exchange;
+mod gather;
+mod ground;
+mod heads;
+mod inquiry;
+mod metal;
+mod sheet;
+mod tessellate;
+mod water;
+mod world;
+
+pub use engine::Engine;
+pub use gather::Care;
+pub use inquiry::Arrival;

@@ -1,0 +1,168 @@
+//! A side of a thin panel or softbox as a source of its own: what each cell sends towards a point.
+
+use super::engine::{Answer, Engine, Linear};
+use super::metal;
+use super::tessellate::sheet_points;
+use super::world::{FAR, Ignore, STEP};
+use crate::light::stage::Finish;
+use glam::DVec3;
+use std::f64::consts::PI;
+
+/// One side of a thin element.
+pub(super) struct Sheet {
+    pub element: usize,
+    /// Unit normal of this side.
+    pub normal: DVec3,
+    /// Even luminance of a softbox's front and its source.
+    pub emits: Option<(usize, Linear)>,
+    /// GGX width and reflectance of a metallic side.
+    pub metal: Option<(f64, Linear)>,
+}
+
+impl Sheet {
+    pub fn new(engine: &Engine, element: usize, front: bool) -> Self {
+        let e = &engine.world.elements[element];
+        let range = engine.side(element, front);
+        let normal = engine.patches[range.start].normal;
+        let emits = e.flash.filter(|_| front).map(|flash| {
+            let source = engine.flash_source + flash;
+            let area: f64 = range.clone().map(|p| engine.patches[p].area).sum();
+            let axis = engine.stage.flashes[flash].axis_lux_s_at_1m;
+            (source, engine.tints[source] * (axis / area))
+        });
+        let metal = match (
+            engine.finish(element, front),
+            engine.patches[range.start].answer,
+        ) {
+            (Finish::Metallic { alpha, .. }, Answer::Metal { reflectance }) => {
+                Some((alpha, reflectance))
+            }
+            _ => None,
+        };
+        Self {
+            element,
+            normal,
+            emits,
+            metal,
+        }
+    }
+
+    /// Points and areas that stand for a cell (patch index), `n` by `n`.
+    pub fn points(&self, engine: &Engine, cell: usize, n: usize) -> Vec<(DVec3, f64)> {
+        let (cut, first) = &engine.cuts[self.element];
+        sheet_points(
+            cut,
+            &engine.world.elements[self.element].shape,
+            cell - first,
+            n,
+        )
+    }
+
+    /// Even, Lambertian luminance of a cell from one source.
+    pub fn luminance(&self, engine: &Engine, cell: usize, source: usize) -> Linear {
+        match self.emits {
+            Some((own, light)) if own == source => light,
+            _ if self.metal.is_some() => Linear::ZERO,
+            _ => engine.exitance(cell, source) / PI,
+        }
+    }
+
+    /// Luminance that sun and point flashes put into a direction by way of metal, or that a
+    /// softbox sends itself, without what stands between the beam and the sheet.
+    pub fn beams(
+        &self,
+        engine: &Engine,
+        point: DVec3,
+        outgoing: DVec3,
+        mut add: impl FnMut(usize, Linear),
+    ) {
+        if let Some((source, light)) = self.emits {
+            add(source, light);
+        }
+        let Some((alpha, reflectance)) = self.metal else {
+            return;
+        };
+        if let (Some(sun), Some(source)) = (&engine.beams.sun, engine.sun_source) {
+            let c = sun.toward.dot(self.normal);
+            if c > 0.0 {
+                let f = metal::lobe(alpha, self.normal, sun.toward, outgoing);
+                add(
+                    source,
+                    engine.tints[source] * reflectance * (sun.lux * c * f),
+                );
+            }
+        }
+        for (flash, spot) in engine.beams.flashes.iter().enumerate() {
+            let Some(spot) = spot else { continue };
+            let (value, toward, _) = spot.reach(point);
+            let c = toward.dot(self.normal);
+            if value > 0.0 && c > 0.0 {
+                let source = engine.flash_source + flash;
+                let f = metal::lobe(alpha, self.normal, toward, outgoing);
+                add(source, engine.tints[source] * reflectance * (value * c * f));
+            }
+        }
+    }
+
+    /// Share of each source's beam that reaches a cell of a metallic side (1 for the rest).
+    pub fn lit(&self, engine: &Engine, cell: usize) -> Vec<f64> {
+        let mut shares = vec![1.0; engine.sources.len()];
+        if self.metal.is_none() {
+            return shares;
+        }
+        let points = self.points(engine, cell, 2);
+        let count = points.len() as f64;
+        let seen = |toward: &dyn Fn(DVec3) -> (DVec3, f64)| {
+            let sum: f64 = points
+                .iter()
+                .map(|&(point, _)| {
+                    let from = point + self.normal * STEP;
+                    let (ray, distance) = toward(from);
+                    engine
+                        .world
+                        .visibility(from, ray, distance, Ignore::default())
+                })
+                .sum();
+            sum / count
+        };
+        if let (Some(sun), Some(source)) = (&engine.beams.sun, engine.sun_source) {
+            shares[source] = seen(&|_| (sun.toward, FAR));
+        }
+        for (flash, spot) in engine.beams.flashes.iter().enumerate() {
+            if let Some(spot) = spot {
+                shares[engine.flash_source + flash] = seen(&|from| {
+                    let (_, toward, distance) = spot.reach(from);
+                    (toward, distance)
+                });
+            }
+        }
+        shares
+    }
+
+    /// Luminance that a metallic cell sends towards a point of all that it mirrors but the beams:
+    /// sky, ground, people, lit panels. Per source.
+    pub fn mirrored(&self, engine: &Engine, cell: usize, towards: DVec3, n: usize) -> Vec<Linear> {
+        let mut light = vec![Linear::ZERO; engine.sources.len()];
+        let Some((alpha, reflectance)) = self.metal else {
+            return light;
+        };
+        let place = engine.patches[cell].position;
+        let outgoing = (towards - place).normalize();
+        let from = place + self.normal * STEP;
+        let twist = (cell as f64 * 0.618_033_988_749_894_9).fract();
+        for bounce in metal::bounces(alpha, self.normal, outgoing, n, twist) {
+            if bounce.weight > 0.0 {
+                engine.look(
+                    from,
+                    bounce.incoming,
+                    bounce.weight,
+                    true,
+                    &mut |_, source, rgb| {
+                        light[source] += rgb * reflectance;
+                    },
+                );
+            }
+        }
+        light
+    }
+}

@@ -1,0 +1,426 @@
+//! The stage as rays see it: elements in a tree, canopies that thin light out, the ground plane.
+
+use crate::geometry::shape::{Hit, Shape};
+use crate::light::stage::{Finish, FlashForm, Ground, Kind, Stage};
+use glam::{DVec2, DVec3};
+use obvhs::BvhBuildParams;
+use obvhs::aabb::Aabb;
+use obvhs::bvh2::{Bvh2, builder::build_bvh2};
+use obvhs::ray::{Ray, RayHit};
+use std::time::Duration;
+
+/// Farther than anything in a scene (light leaves for the sky), metres.
+pub(super) const FAR: f64 = 1.0e6;
+/// Steps off a surface before a ray is traced, metres: the export's half millimetre.
+pub(super) const STEP: f64 = 5.0e-4;
+
+/// One shape with what rays need of it.
+pub(super) struct Element {
+    pub shape: Shape,
+    pub centre: DVec3,
+    pub radius: f64,
+    /// Index into [`World::objects`].
+    pub object: usize,
+    pub kind: Kind,
+    pub front: Finish,
+    pub back: Finish,
+    /// Index into the stage's heads, where this is one.
+    pub head: Option<usize>,
+    /// Index into the stage's flashes, where the front sends one out.
+    pub flash: Option<usize>,
+    pub thin: bool,
+}
+
+/// A named thing; its parts share one route.
+pub(super) struct Object {
+    pub name: String,
+    pub kind: Kind,
+}
+
+/// What a ray landed on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Place {
+    Sky,
+    /// Below the horizon where there is no ground.
+    Void,
+    /// Zone index, or none for the ground itself.
+    Ground(Option<usize>),
+    Element(usize),
+}
+
+/// Where a ray landed.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Landing {
+    pub place: Place,
+    pub distance: f64,
+    pub point: DVec3,
+    /// Unit normal on the ray's side.
+    pub normal: DVec3,
+    /// Whether the ray met the front (of a thin sheet) or the outside.
+    pub front: bool,
+    pub triangle: usize,
+}
+
+pub(super) struct World {
+    pub elements: Vec<Element>,
+    pub objects: Vec<Object>,
+    pub ground: Option<Ground>,
+    /// Elements with gaps: they thin light out and are not in the tree.
+    pub canopies: Vec<usize>,
+    tree: Bvh2,
+    order: Vec<usize>,
+}
+
+/// Which elements a ray passes through as if they were not there.
+#[derive(Clone, Copy, Default)]
+pub(super) struct Ignore {
+    pub element: Option<usize>,
+}
+
+impl World {
+    pub fn new(stage: &Stage) -> Self {
+        let mut objects: Vec<Object> = Vec::new();
+        let mut object_of = |name: &str, kind: Kind| {
+            objects
+                .iter()
+                .position(|o| o.name == name)
+                .unwrap_or_else(|| {
+                    objects.push(Object {
+                        name: name.to_owned(),
+                        kind,
+                    });
+                    objects.len() - 1
+                })
+        };
+        let mut elements = Vec::new();
+        for (index, surface) in stage.surfaces.iter().enumerate() {
+            // Glasses are looked at for glare only.
+            if surface.kind == Kind::Glasses {
+                continue;
+            }
+            let (centre, radius) = surface.shape.bounds();
+            let flash = stage
+                .flashes
+                .iter()
+                .position(|f| matches!(f.form, FlashForm::Area { surface } if surface == index));
+            elements.push(Element {
+                shape: surface.shape.clone(),
+                centre,
+                radius,
+                object: object_of(&surface.name, surface.kind),
+                kind: surface.kind,
+                front: surface.front,
+                back: surface.back,
+                head: None,
+                flash,
+                thin: surface.shape.is_thin(),
+            });
+        }
+        for (index, head) in stage.heads.iter().enumerate() {
+            let shape = Shape::Mesh {
+                mesh: head.shape.mesh.clone(),
+                pose: head.pose,
+            };
+            let (centre, radius) = shape.bounds();
+            let finish = Finish::Matt { albedo: head.skin };
+            elements.push(Element {
+                shape,
+                centre,
+                radius,
+                object: object_of(&head.name, Kind::Head),
+                kind: Kind::Head,
+                front: finish,
+                back: finish,
+                head: Some(index),
+                flash: None,
+                thin: false,
+            });
+        }
+        let gap = |e: &Element| matches!(e.front, Finish::Gap { fraction, .. } if fraction > 0.0);
+        let canopies = (0..elements.len()).filter(|&i| gap(&elements[i])).collect();
+        let solid: Vec<usize> = (0..elements.len())
+            .filter(|&i| !gap(&elements[i]))
+            .collect();
+        let boxes: Vec<Aabb> = solid.iter().map(|&i| bounding_box(&elements[i])).collect();
+        let tree = build_bvh2(
+            &boxes,
+            BvhBuildParams::medium_build(),
+            &mut Duration::default(),
+        );
+        let order = tree
+            .primitive_indices
+            .iter()
+            .map(|&i| solid[i as usize])
+            .collect();
+        Self {
+            elements,
+            objects,
+            ground: stage.ground.clone(),
+            canopies,
+            tree,
+            order,
+        }
+    }
+
+    /// Share of light that comes through from `from` towards a unit direction up to `distance`.
+    pub fn visibility(&self, from: DVec3, ray: DVec3, distance: f64, ignore: Ignore) -> f64 {
+        if self.ground.is_some() && ray.z < 0.0 && -from.z / ray.z < distance - 1e-9 {
+            return 0.0;
+        }
+        if !self.order.is_empty() {
+            let clear = self
+                .tree
+                .ray_traverse_miss(single(from, ray, distance), |_, leaf| {
+                    let index = self.order[leaf];
+                    if Some(index) == ignore.element {
+                        return f32::INFINITY;
+                    }
+                    if self.elements[index].shape.blocks(from, ray, 1e-9, distance) {
+                        -1.0
+                    } else {
+                        f32::INFINITY
+                    }
+                });
+            if !clear {
+                return 0.0;
+            }
+        }
+        self.canopies
+            .iter()
+            .map(|&i| self.through(i, from, ray, distance))
+            .product()
+    }
+
+    /// As [`World::visibility`], looking only at the `candidates`.
+    pub fn visibility_among(
+        &self,
+        candidates: &[usize],
+        from: DVec3,
+        ray: DVec3,
+        distance: f64,
+    ) -> f64 {
+        let mut share = 1.0;
+        for &index in candidates {
+            let element = &self.elements[index];
+            let along = (element.centre - from).dot(ray);
+            let off = (element.centre - from - ray * along).length_squared();
+            if off > element.radius * element.radius
+                || along < -element.radius
+                || along > distance + element.radius
+            {
+                continue;
+            }
+            if self.canopies.contains(&index) {
+                share *= self.through(index, from, ray, distance);
+            } else if element.shape.blocks(from, ray, 1e-9, distance) {
+                return 0.0;
+            }
+        }
+        share
+    }
+
+    /// Elements that can lie between two balls, without `except`.
+    pub fn between(
+        &self,
+        (a, ra): (DVec3, f64),
+        (b, rb): (DVec3, f64),
+        except: &[usize],
+    ) -> Vec<usize> {
+        let axis = b - a;
+        (0..self.elements.len())
+            .filter(|index| !except.contains(index))
+            .filter(|&index| {
+                let e = &self.elements[index];
+                let t = ((e.centre - a).dot(axis) / axis.length_squared()).clamp(0.0, 1.0);
+                (e.centre - a - axis * t).length() < e.radius + ra + (rb - ra) * t
+            })
+            .collect()
+    }
+
+    /// Share of light that one canopy lets through on the stretch.
+    fn through(&self, index: usize, from: DVec3, ray: DVec3, distance: f64) -> f64 {
+        let element = &self.elements[index];
+        let Finish::Gap { fraction, .. } = element.front else {
+            return 1.0;
+        };
+        let share = element.shape.chord_share(from, ray, 0.0, distance);
+        if share > 0.0 {
+            fraction.powf(share)
+        } else {
+            1.0
+        }
+    }
+
+    /// Where a ray lands first, canopies with gaps aside.
+    pub fn land(&self, from: DVec3, ray: DVec3, ignore: Ignore) -> Landing {
+        let mut best: Option<(usize, Hit)> = None;
+        if !self.order.is_empty() {
+            let mut hit = RayHit::none();
+            self.tree
+                .ray_traverse(single(from, ray, FAR), &mut hit, |_, leaf| {
+                    let index = self.order[leaf];
+                    if Some(index) == ignore.element {
+                        return f32::INFINITY;
+                    }
+                    let limit = best.map_or(FAR, |(_, h)| h.distance);
+                    match self.elements[index].shape.hit(from, ray, 1e-9, limit) {
+                        Some(found) => {
+                            best = Some((index, found));
+                            found.distance as f32
+                        }
+                        None => f32::INFINITY,
+                    }
+                });
+        }
+        self.finish_landing(from, ray, best)
+    }
+
+    /// As [`World::land`], looking only at the `candidates` and the ground.
+    pub fn land_among(&self, candidates: &[usize], from: DVec3, ray: DVec3) -> Landing {
+        let mut best: Option<(usize, Hit)> = None;
+        for &index in candidates {
+            let element = &self.elements[index];
+            let off = element.centre - from;
+            let along = off.dot(ray);
+            if (off - ray * along).length_squared() > element.radius * element.radius {
+                continue;
+            }
+            let limit = best.map_or(FAR, |(_, h)| h.distance);
+            if let Some(found) = element.shape.hit(from, ray, 1e-9, limit) {
+                best = Some((index, found));
+            }
+        }
+        self.finish_landing(from, ray, best)
+    }
+
+    fn finish_landing(&self, from: DVec3, ray: DVec3, best: Option<(usize, Hit)>) -> Landing {
+        let limit = best.map_or(FAR, |(_, h)| h.distance);
+        if ray.z < 0.0 {
+            let distance = from.z.max(0.0) / -ray.z;
+            if distance < limit || best.is_none() {
+                let mut point = from + ray * distance;
+                point.z = 0.0;
+                let place = if self.ground.is_some() {
+                    Place::Ground(self.zone_at(point.truncate()))
+                } else {
+                    Place::Void
+                };
+                if self.ground.is_some() || best.is_none() {
+                    return Landing {
+                        place,
+                        distance,
+                        point,
+                        normal: DVec3::Z,
+                        front: true,
+                        triangle: 0,
+                    };
+                }
+            }
+        }
+        match best {
+            Some((index, hit)) => {
+                let inner = hit.normal.dot(ray) > 0.0;
+                Landing {
+                    place: Place::Element(index),
+                    distance: hit.distance,
+                    point: from + ray * hit.distance,
+                    normal: if inner { -hit.normal } else { hit.normal },
+                    front: !inner,
+                    triangle: hit.triangle,
+                }
+            }
+            None => Landing {
+                place: Place::Sky,
+                distance: FAR,
+                point: from + ray * FAR,
+                normal: -ray,
+                front: true,
+                triangle: 0,
+            },
+        }
+    }
+
+    /// Whether a point lies inside a solid.
+    pub fn is_inside(&self, point: DVec3) -> bool {
+        let landing = self.land(point + DVec3::Z * STEP, DVec3::Z, Ignore::default());
+        match landing.place {
+            Place::Element(index) => !landing.front && !self.elements[index].thin,
+            _ => false,
+        }
+    }
+
+    /// The zone of the ground at a point of the plan; the last one that holds it.
+    pub fn zone_at(&self, point: DVec2) -> Option<usize> {
+        let ground = self.ground.as_ref()?;
+        ground
+            .zones
+            .iter()
+            .rposition(|zone| inside(&zone.outline, point))
+    }
+
+    /// Finish of the ground or of one of its zones; black where there is no ground.
+    pub fn ground_finish(&self, zone: Option<usize>) -> Finish {
+        match (&self.ground, zone) {
+            (Some(ground), Some(zone)) => ground.zones[zone].finish,
+            (Some(ground), None) => ground.finish,
+            (None, _) => Finish::Matt {
+                albedo: crate::light::colour::Rgb::BLACK,
+            },
+        }
+    }
+}
+
+/// Even-odd test of a polygon.
+pub(super) fn inside(outline: &[DVec2], point: DVec2) -> bool {
+    let mut odd = false;
+    for (index, &b) in outline.iter().enumerate() {
+        let a = outline[(index + outline.len() - 1) % outline.len()];
+        if (a.y > point.y) != (b.y > point.y)
+            && point.x < (b.x - a.x) * (point.y - a.y) / (b.y - a.y) + a.x
+        {
+            odd = !odd;
+        }
+    }
+    odd
+}
+
+fn single(from: DVec3, ray: DVec3, distance: f64) -> Ray {
+    Ray::new(
+        from.as_vec3().to_array().into(),
+        ray.as_vec3().to_array().into(),
+        0.0,
+        distance as f32,
+    )
+}
+
+/// A box around an element, a little larger than single precision needs.
+fn bounding_box(element: &Element) -> Aabb {
+    let reach = match &element.shape {
+        Shape::Cuboid { axes, half, .. } => {
+            axes.x_axis.abs() * half.x + axes.y_axis.abs() * half.y + axes.z_axis.abs() * half.z
+        }
+        Shape::Rectangle { u, v, .. } => u.abs() + v.abs(),
+        Shape::Cylinder { radius, height, .. } => DVec3::new(*radius, *radius, height / 2.0),
+        Shape::Capsule { a, b, radius } => (*b - *a).abs() / 2.0 + DVec3::splat(*radius),
+        Shape::Ellipsoid { axes, radii, .. } => {
+            let (x, y, z) = (
+                axes.x_axis * radii.x,
+                axes.y_axis * radii.y,
+                axes.z_axis * radii.z,
+            );
+            (x * x + y * y + z * z).map(f64::sqrt)
+        }
+        Shape::Disc { normal, radius, .. } => {
+            (DVec3::ONE - *normal * *normal)
+                .max(DVec3::ZERO)
+                .map(f64::sqrt)
+                * *radius
+        }
+        Shape::Sphere { .. } | Shape::Mesh { .. } => DVec3::splat(element.radius),
+    } + DVec3::splat(1e-3 + 1e-5 * element.centre.abs().max_element());
+    let (low, high) = (element.centre - reach, element.centre + reach);
+    Aabb::new(
+        low.as_vec3().to_array().into(),
+        high.as_vec3().to_array().into(),
+    )
+}
