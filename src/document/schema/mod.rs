@@ -1,0 +1,27 @@
+//! The words of a scene file, one room for each kind of thing.
+
+mod camera;
+mod defaults;
+mod flash;
+mod panel;
+mod person;
+mod root;
+mod site;
+mod sky;
+mod surface;
+mod target;
+mod thing;
+
+pub use camera::{Camera, Orientation, Photographer, ShutterKind};
+pub use flash::{Battery, Beam, Flash, Gel, Grid, Output, Softbox};
+pub use panel::{Finish, Panel, PanelPlace, PanelShape, ResolvedFinish, Support};
+pub use person::{Build, Hair, Hat, Person, Posture};
+pub use root::{Document, FORMAT, Origin};
+pub use site::{Condition, Metered, Place};
+pub use sky::{Sky, Sun};
+pub use surface::{NamedSurface, Surface, Zone};
+pub use target::{Aim, BounceFrom, Facing, Target};
+pub use thing::{
+    Backdrop, BackdropKind, Canopy, Meter, Pattern, Receptor, Solid, SolidShape, Wall, WallShape,
+    Wanted,
+};
