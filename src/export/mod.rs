@@ -1,1 +1,4 @@
-//! (room being furnished)
+//! Writes what is already resolved: pictures, pages, and scenes for a path tracer.
+
+pub mod tracer;
+pub mod triangles;
