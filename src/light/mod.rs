@@ -2,10 +2,15 @@
 
 pub mod cie_sky;
 pub mod colour;
+pub mod daylight;
+pub mod lens;
+pub mod photometry;
 pub mod solve;
 pub mod stage;
+pub mod sun;
 pub mod table;
 pub mod transport;
+pub mod twilight;
 
 pub use solve::solve;
 pub use table::Solution;
