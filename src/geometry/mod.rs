@@ -1,6 +1,9 @@
 //! Rays, shapes, meshes, heads and the directions that a sphere is cut into.
 
+pub mod body;
 pub mod directions;
 pub mod head;
 pub mod mesh;
+pub mod section;
 pub mod shape;
+pub mod wear;
