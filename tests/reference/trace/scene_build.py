@@ -57,9 +57,10 @@ class Ellipsoid:
             raise ValueError(f"canopy '{name}': its vertices do not lie on an ellipsoid")
         m = (vectors * np.sqrt(values)).T / size
         centre = mid + c * size
-        off = np.abs(np.linalg.norm((points - centre) @ m.T, axis=1) - 1).max()
-        if off > 0.02:
-            raise ValueError(f"canopy '{name}': its vertices lie up to {100 * off:.1f} % off the nearest ellipsoid")
+        local = (points - centre) @ m.T
+        off = np.abs(np.linalg.norm(local, axis=1) - 1).max()
+        if off > 0.02 or np.abs(local).max(0).min() < 0.9:
+            raise ValueError(f"canopy '{name}': its vertices do not go round an ellipsoid (up to {100 * off:.1f} % off it)")
         return Ellipsoid(centre, m, fraction, albedo)
 
     def _local(self, v):

@@ -35,7 +35,7 @@ def trace_heads(export, lights, a, floor, note):
             face[use] = (mean[use] * w).sum() / w.sum()
         return a.rel_se * np.maximum(face, floor)
 
-    mean, se = t.until(goal, min(64, a.max_samples), a.max_samples, note)
+    mean, se = t.planned(goal, min(128, a.max_samples), a.max_samples, note)
     return owner, index, mean, se
 
 
@@ -93,7 +93,7 @@ def meters_table(export, lights, group, unit, floor, a, note):
     mean = se = np.zeros(len(export.meters))
     if lights:
         t = Tracer(export.world, lights, export.receiver, a.seed + 100000, a.wavefront)
-        mean, se = t.until(lambda m: a.meter_rel_se * np.maximum(m, floor), 4096, a.max_meter_samples, note)
+        mean, se = t.until(lambda m: a.meter_rel_se * np.maximum(m, floor), 16384, a.max_meter_samples, note)
     print(f"\nmeters, {group} ({unit})")
     print(f"{'meter':24}{'receptor':>9}{'ours':>11}{'traced':>11}{'diff %':>8}{'se %':>7}")
     for m, x, e in zip(export.meters, mean, se):

@@ -199,8 +199,25 @@ class Tracer:
         var = np.where(var > 1e-11 * mean ** 2, var, 0)            # rounding of samples that are all alike
         return mean, np.sqrt(var / np.maximum(n - 1, 1))
 
+    def planned(self, goal, pilot, most, note=None):
+        """Standard errors of about goal(mean) from a plan that a pilot run made, whose samples are then thrown away: to
+        stop where the estimate happens to look good would read receivers with few samples too dark."""
+        self.run(np.arange(self.count), pilot)
+        mean, se = self.part(None)
+        aim = goal(mean)
+        variance = se ** 2 * pilot
+        need = np.maximum(variance, .25 * variance.mean()) / aim ** 2
+        count = np.clip(2 ** (np.ceil(2 * np.log2(np.maximum(need, 1))) / 2), min(16, most), most).astype(np.int64)
+        self.samples[:], self.s[:], self.s2[:] = 0, 0, 0
+        for n in np.unique(count):
+            self.run(np.flatnonzero(count == n), int(n))
+        if note:
+            note(f"{self.count} receivers, {int(self.samples.sum())} samples, {int((need > most).sum())} at the most")
+        return self.part(None)
+
     def until(self, goal, first, most, note=None):
-        """Samples until the standard error of every receiver's total is at most goal(mean) (array in, array out)."""
+        """Samples until the standard error of every receiver's total is at most goal(mean) (array in, array out); `first`
+        must be large, for the reason that `planned` gives."""
         self.run(np.arange(self.count), first)
         while True:
             mean, se = self.part(None)
