@@ -11,6 +11,7 @@ from lights import PointFlash, Sky, Sun, direction
 from scene_build import Receiver, Surface, World
 
 KINDS = ("ground", "water", "wall", "solid", "canopy", "body", "head", "hair", "glasses", "panel", "softbox", "stand")
+LIFT_M = 0.001                              # zones of the ground in one plane are raised by this, the later the higher
 OUT_M = 0.0005                              # a vertex is measured this far out along its normal
 FIELDS = {"matt": ("albedo",), "metallic": ("alpha", "reflectance"), "translucent": ("transmittance", "reflectance"),
           "water": ("index", "roughness", "body_albedo"), "gap": ("fraction", "albedo")}
@@ -100,7 +101,7 @@ def read(folder):
     if _need(index, path, "format")[0] != 1:
         raise ExportError(f"{path}: format {index['format']}; 1 is read")
     _need(index, path, "surfaces", "sun", "sky", "flashes", "meters")
-    surfaces, heads, by_file = [], [], {}
+    surfaces, heads, by_file, levels = [], [], {}, {}
     for i, s in enumerate(index["surfaces"]):
         place = f"{path}: surfaces[{i}]"
         file, name, kind, front, back = _need(s, place, "file", "name", "kind", "front", "back")
@@ -115,6 +116,10 @@ def read(folder):
         if not np.isfinite(points).all():
             raise ExportError(f"{where}: a vertex position is not finite")
         by_file[file] = file
+        if kind in ("ground", "water") and np.ptp(points[:, 2]) < 1e-6:
+            z = round(float(points[0, 2]), 5)
+            points[:, 2] += LIFT_M * levels.get(z, 0)
+            levels[z] = levels.get(z, 0) + 1
         surfaces.append(Surface(file, kind, _finish(front, place + ".front"), _finish(back, place + ".back"), points, faces))
         if kind == "head":
             heads.append(_head(name, where, vertex, points, faces))

@@ -97,6 +97,21 @@ def uniform_sky():
     return b
 
 
+def ground_zones():
+    """closed form: two ground sheets in one plane, of which the second is seen, a mesh of huge triangles"""
+    b = Builder()
+    b.ground(.1)
+    p, f, _ = te.rectangle((0, 0, 0), 180, 90, 1e5, 1e5, 5)
+    b.surface("sand", "ground", p, f, matt(.4), matt(.4))
+    s = b.sun(200, 35, 50000)
+    b.sky(5, 10000)
+    level = .4 * (10000 + 50000 * s[2])
+    b.meter("facing down", (.3, .2, 1.5), 0, -90, "flat", level)
+    b.meter("level", (.3, .2, 1.5), 20, 0, "flat", 5000 + level / 2)
+    b.meter("near the ground", (-2, 3, .02), 20, 0, "flat", 5000 + level / 2)
+    return b
+
+
 def cie_sky():
     """quadrature: CIE type 12 with a low sun, no ground, on a sphere"""
     sun, b = lights.direction(70, 25), Builder()
@@ -276,7 +291,7 @@ def integrating_sphere():
     return b
 
 
-EXPORTS = (uniform_sky, cie_sky, sun_disc, sun_direction, point_flash, softbox, matt_panel, metallic_panel,
+EXPORTS = (uniform_sky, ground_zones, cie_sky, sun_disc, sun_direction, point_flash, softbox, matt_panel, metallic_panel,
            translucent_sheet, water_glitter, gap_canopy, integrating_sphere)
 
 
