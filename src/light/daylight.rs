@@ -101,8 +101,9 @@ pub fn levels(
         let through = (-extinction * air_mass(apparent_elevation_deg)).exp();
         extraterrestrial_lux(day_of_year) * through * shown
     });
-    // A low sun is less certain: a little haze or a little refraction counts for more.
-    let low = 1.0 - smoothstep(true_elevation_deg / 10.0);
+    // A low sun is less certain: the two published models lie 0.3 stop apart at 10 degrees and
+    // 0.5 at 6, and a little haze counts for more.
+    let low = 1.0 - smoothstep(true_elevation_deg / 20.0);
     Levels {
         direct_normal_lux: direct,
         sky_horizontal_lux: sky_lux(model.sky, true_elevation_deg),

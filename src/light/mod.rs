@@ -4,6 +4,7 @@ pub mod cie_sky;
 pub mod colour;
 pub mod daylight;
 pub mod lens;
+pub mod locus;
 pub mod photometry;
 pub mod solve;
 pub mod stage;

@@ -182,7 +182,7 @@ impl fmt::Display for Metres {
             f.write_str("∞")
         } else if size >= 9.95 {
             write!(f, "{:.0} m", whole(self.0))
-        } else if size >= 0.995 || size < 0.005 {
+        } else if !(0.005..0.995).contains(&size) {
             write!(f, "{:.1} m", whole(self.0 * 10.0) / 10.0)
         } else {
             write!(f, "{:.2} m", self.0)
@@ -212,7 +212,7 @@ fn whole(value: f64) -> f64 {
 /// At least two figures below ten, whole numbers above.
 fn two_figures(value: f64) -> String {
     let size = value.abs();
-    if size >= 9.95 || size < 5e-7 {
+    if !(5e-7..9.95).contains(&size) {
         format!("{:.0}", whole(value))
     } else if size >= 0.995 {
         format!("{value:.1}")
