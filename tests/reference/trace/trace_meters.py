@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Makes the meter tables again from neutral JSON scenes (their form: see README.md here) by path tracing.
+"""Makes the meter tables again from neutral JSON scenes (their form is described beside them) by path tracing.
 
     python trace_meters.py scenes/*.json --rel-se 0.003 --out results.csv --compare old_results.csv
 """

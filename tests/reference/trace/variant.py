@@ -1,6 +1,6 @@
 """Starts Mitsuba 3 in the variant that every script here uses (llvm_ad_rgb) and finds an LLVM for it.
 
-Set DRJIT_LIBLLVM_PATH to any LLVM shared library of version 16 or newer; unset, the one that the Rust toolchain
+Set DRJIT_LIBLLVM_PATH to an LLVM shared library (22 was used, 14 and 15 fail); unset, the one that the Rust toolchain
 brings (`rustc --print sysroot`/lib/libLLVM*) is taken."""
 import glob
 import os
