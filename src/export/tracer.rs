@@ -37,24 +37,36 @@ pub fn write(stage: &Stage, solution: &Solution, folder: &Path) -> io::Result<()
     if let Some(ground) = &stage.ground {
         let h = GROUND_HALF_M;
         let square = [(-h, -h), (h, -h), (h, h), (-h, h)].map(DVec2::from);
-        put("ground", ground_kind(ground.finish), (ground.finish, ground.finish), ply(
-            &polygon(&square, 0.0),
-            None,
-        ))?;
+        put(
+            "ground",
+            ground_kind(ground.finish),
+            (ground.finish, ground.finish),
+            ply(&polygon(&square, 0.0), None),
+        )?;
         for zone in &ground.zones {
-            put(&zone.name, ground_kind(zone.finish), (zone.finish, zone.finish), ply(
-                &polygon(&zone.outline, ZONE_LIFT_M),
-                None,
-            ))?;
+            put(
+                &zone.name,
+                ground_kind(zone.finish),
+                (zone.finish, zone.finish),
+                ply(&polygon(&zone.outline, ZONE_LIFT_M), None),
+            )?;
         }
     }
     let mut files = Vec::new();
     for surface in &stage.surfaces {
         let bytes = ply(&triangles(&surface.shape), None);
-        files.push(put(&surface.name, surface.kind, (surface.front, surface.back), bytes)?);
+        files.push(put(
+            &surface.name,
+            surface.kind,
+            (surface.front, surface.back),
+            bytes,
+        )?);
     }
     for (head, light) in stage.heads.iter().zip(&solution.heads) {
-        let shape = Shape::Mesh { mesh: head.shape.mesh.clone(), pose: head.pose };
+        let shape = Shape::Mesh {
+            mesh: head.shape.mesh.clone(),
+            pose: head.pose,
+        };
         let count = head.shape.mesh.positions.len();
         let flash = |c: &crate::light::table::Channel| solution.sources[c.source].is_flash;
         let answers = Answers {
@@ -63,7 +75,12 @@ pub fn write(stage: &Stage, solution: &Solution, folder: &Path) -> io::Result<()
             flash: light.per_vertex(count, flash),
         };
         let skin = Finish::Matt { albedo: head.skin };
-        put(&head.name, Kind::Head, (skin, skin), ply(&triangles(&shape), Some(&answers)))?;
+        put(
+            &head.name,
+            Kind::Head,
+            (skin, skin),
+            ply(&triangles(&shape), Some(&answers)),
+        )?;
     }
     let index = json!({
         "format": 1,
@@ -142,8 +159,11 @@ fn ply(triangles: &Triangles, answers: Option<&Answers>) -> Vec<u8> {
         triangles.faces.len(),
     )
     .into_bytes();
-    for (index, (position, normal)) in
-        triangles.positions.iter().zip(&triangles.normals).enumerate()
+    for (index, (position, normal)) in triangles
+        .positions
+        .iter()
+        .zip(&triangles.normals)
+        .enumerate()
     {
         for value in position.to_array().into_iter().chain(normal.to_array()) {
             bytes.extend((value as f32).to_le_bytes());
@@ -191,7 +211,13 @@ pub fn word(kind: Kind) -> &'static str {
 
 /// Letters and digits of a name, the rest as hyphens: safe on every file system.
 fn slug(name: &str) -> String {
-    let keep = |c: char| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' };
+    let keep = |c: char| {
+        if c.is_ascii_alphanumeric() {
+            c.to_ascii_lowercase()
+        } else {
+            '-'
+        }
+    };
     name.chars().map(keep).take(40).collect()
 }
 
@@ -205,11 +231,18 @@ fn finish(value: Finish) -> Value {
         Finish::Metallic { alpha, reflectance } => {
             json!({"finish": "metallic", "alpha": alpha, "reflectance": rgb(reflectance)})
         }
-        Finish::Translucent { transmittance, reflectance } => json!({
+        Finish::Translucent {
+            transmittance,
+            reflectance,
+        } => json!({
             "finish": "translucent",
             "transmittance": rgb(transmittance), "reflectance": rgb(reflectance),
         }),
-        Finish::Water { index, roughness, body_albedo } => json!({
+        Finish::Water {
+            index,
+            roughness,
+            body_albedo,
+        } => json!({
             "finish": "water", "index": index, "roughness": roughness,
             "body_albedo": rgb(body_albedo),
         }),

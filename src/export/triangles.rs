@@ -77,12 +77,25 @@ pub fn triangles(shape: &Shape) -> Triangles {
     let k = widening();
     let ring = |u: DVec3, v: DVec3, angle: f64| u * angle.cos() + v * angle.sin();
     match shape {
-        Shape::Rectangle { centre, u, v, normal } => {
-            let v = if u.cross(*v).dot(*normal) < 0.0 { -*v } else { *v };
+        Shape::Rectangle {
+            centre,
+            u,
+            v,
+            normal,
+        } => {
+            let v = if u.cross(*v).dot(*normal) < 0.0 {
+                -*v
+            } else {
+                *v
+            };
             let (c, u) = (*centre, *u);
             out.fan(&[c - u - v, c + u - v, c + u + v, c - u + v], *normal);
         }
-        Shape::Disc { centre, normal, radius } => {
+        Shape::Disc {
+            centre,
+            normal,
+            radius,
+        } => {
             let (u, v) = normal.any_orthonormal_pair();
             let corners: Vec<DVec3> = (0..AROUND)
                 .map(|i| *centre + ring(u, v, TAU * i as f64 / AROUND as f64) * (radius * k))
@@ -103,11 +116,22 @@ pub fn triangles(shape: &Shape) -> Triangles {
         Shape::Sphere { centre, radius } => {
             ellipsoid(&mut out, *centre, DMat3::IDENTITY, DVec3::splat(*radius));
         }
-        Shape::Ellipsoid { centre, axes, radii } => ellipsoid(&mut out, *centre, *axes, *radii),
-        Shape::Cylinder { base, radius, height } => {
+        Shape::Ellipsoid {
+            centre,
+            axes,
+            radii,
+        } => ellipsoid(&mut out, *centre, *axes, *radii),
+        Shape::Cylinder {
+            base,
+            radius,
+            height,
+        } => {
             out.skin(1, |row, angle| {
                 let normal = ring(DVec3::X, DVec3::Y, angle);
-                (*base + normal * (radius * k) + DVec3::Z * (height * row as f64), normal)
+                (
+                    *base + normal * (radius * k) + DVec3::Z * (height * row as f64),
+                    normal,
+                )
             });
             for (z, normal) in [(0.0, -DVec3::Z), (*height, DVec3::Z)] {
                 let corners: Vec<DVec3> = (0..AROUND)
@@ -125,7 +149,11 @@ pub fn triangles(shape: &Shape) -> Triangles {
             let half = 24;
             out.skin(2 * half + 1, |row, angle| {
                 let end = if row <= half { *a } else { *b };
-                let step = if row <= half { row as f64 } else { (row - 1) as f64 };
+                let step = if row <= half {
+                    row as f64
+                } else {
+                    (row - 1) as f64
+                };
                 let lift = (step / (2 * half) as f64 - 0.5) * TAU / 2.0;
                 let normal = ring(u, v, angle) * lift.cos() + axis * lift.sin();
                 let flat = ring(u, v, angle) * (lift.cos() * k);
@@ -133,7 +161,11 @@ pub fn triangles(shape: &Shape) -> Triangles {
             });
         }
         Shape::Mesh { mesh, pose } => {
-            out.positions = mesh.positions.iter().map(|&p| pose.world_from_local(p)).collect();
+            out.positions = mesh
+                .positions
+                .iter()
+                .map(|&p| pose.world_from_local(p))
+                .collect();
             out.normals = mesh.normals.iter().map(|&n| pose.turn * n).collect();
             out.faces.clone_from(&mesh.triangles);
         }
@@ -145,9 +177,16 @@ fn ellipsoid(out: &mut Triangles, centre: DVec3, axes: DMat3, radii: DVec3) {
     let (rows, k) = (AROUND / 2, widening());
     out.skin(rows, |row, angle| {
         let lift = (row as f64 / rows as f64 - 0.5) * TAU / 2.0;
-        let unit = DVec3::new(lift.cos() * angle.cos(), lift.cos() * angle.sin(), lift.sin());
+        let unit = DVec3::new(
+            lift.cos() * angle.cos(),
+            lift.cos() * angle.sin(),
+            lift.sin(),
+        );
         let wide = DVec3::new(unit.x * k, unit.y * k, unit.z);
-        (centre + axes * (wide * radii), axes * (unit / radii).normalize())
+        (
+            centre + axes * (wide * radii),
+            axes * (unit / radii).normalize(),
+        )
     });
 }
 
@@ -165,7 +204,8 @@ pub fn polygon(outline: &[DVec2], height: f64) -> Triangles {
         let [a, b, c] = [face[0], face[1], face[2]];
         let [p, q, r] = [a, b, c].map(|i| outline[i as usize]);
         let turn = (q - p).perp_dot(r - p);
-        out.faces.push(if turn > 0.0 { [a, b, c] } else { [a, c, b] });
+        out.faces
+            .push(if turn > 0.0 { [a, b, c] } else { [a, c, b] });
     }
     out
 }
@@ -178,15 +218,34 @@ mod tests {
     #[test]
     fn closed_shapes_have_their_volume() {
         let cases = [
-            (Shape::upright_box(DVec3::ONE, DVec3::new(1.0, 2.0, 3.0), 30.0), 6.0, 1e-9),
-            (Shape::Sphere { centre: DVec3::ONE, radius: 0.5 }, TAU / 12.0, 3e-3),
             (
-                Shape::Cylinder { base: DVec3::ONE, radius: 0.5, height: 2.0 },
+                Shape::upright_box(DVec3::ONE, DVec3::new(1.0, 2.0, 3.0), 30.0),
+                6.0,
+                1e-9,
+            ),
+            (
+                Shape::Sphere {
+                    centre: DVec3::ONE,
+                    radius: 0.5,
+                },
+                TAU / 12.0,
+                3e-3,
+            ),
+            (
+                Shape::Cylinder {
+                    base: DVec3::ONE,
+                    radius: 0.5,
+                    height: 2.0,
+                },
                 TAU / 4.0,
                 1e-9,
             ),
             (
-                Shape::Capsule { a: DVec3::ZERO, b: DVec3::new(0.0, 1.0, 1.0), radius: 0.25 },
+                Shape::Capsule {
+                    a: DVec3::ZERO,
+                    b: DVec3::new(0.0, 1.0, 1.0),
+                    radius: 0.25,
+                },
                 TAU / 32.0 * 2f64.sqrt() + TAU / 96.0,
                 3e-3,
             ),
@@ -201,7 +260,10 @@ mod tests {
                     a.dot(b.cross(c)) / 6.0
                 })
                 .sum();
-            assert!((sum / volume - 1.0).abs() < tolerance, "{shape:?}: {sum} {volume}");
+            assert!(
+                (sum / volume - 1.0).abs() < tolerance,
+                "{shape:?}: {sum} {volume}"
+            );
         }
     }
 }

@@ -88,22 +88,32 @@ pub fn camera(snapshot: &Snapshot, setting: &Setting) -> CameraReading {
         camera.aperture,
         Metres::new(camera.focus_distance_m),
     );
-    let (near_m, far_m) =
-        focus.map_or((0.0, f64::INFINITY), |f| (f.near(circle).metres(), f.far(circle).metres()));
+    let (near_m, far_m) = focus.map_or((0.0, f64::INFINITY), |f| {
+        (f.near(circle).value(), f.far(circle).value())
+    });
     let mut eyes = Vec::new();
     for (person, head) in snapshot.people.iter().zip(&snapshot.stage.heads) {
         let marks = &head.shape.landmarks;
-        for (eye, at) in [("own left", marks.eye_own_left), ("own right", marks.eye_own_right)] {
+        for (eye, at) in [
+            ("own left", marks.eye_own_left),
+            ("own right", marks.eye_own_right),
+        ] {
             let place = head.pose.world_from_local(at.centre);
             let distance_m = (place - camera.position).dot(camera.forward);
             let blur_um = match &focus {
                 Some(focus) if distance_m > 0.0 => {
-                    focus.blur(Metres::new(distance_m)).metres() * 1e6
+                    focus.blur(Metres::new(distance_m)).value() * 1e6
                 }
                 _ => f64::INFINITY,
             };
             let sharp = blur_um <= circle_um;
-            eyes.push(EyeFocus { person: person.name.clone(), eye, distance_m, blur_um, sharp });
+            eyes.push(EyeFocus {
+                person: person.name.clone(),
+                eye,
+                distance_m,
+                blur_um,
+                sharp,
+            });
         }
     }
     CameraReading {
