@@ -70,7 +70,7 @@ quantity!(
 );
 quantity!(
     /// Length.
-    Metres, new, value, "metres"
+    Metres, new, metres, "metres"
 );
 quantity!(
     /// Duration.

@@ -146,24 +146,24 @@ pub fn depth_of_field() -> Check {
         let blur = row.number("probe_blur_disc_diameter_mm");
         let ours = focus
             .blur(Metres::new(row.number("probe_distance_m")))
-            .value()
+            .metres()
             * 1e3;
         check.near(case, ours / blur, 1.0, 1e-4);
         check.ratio(
             case,
-            focus.hyperfocal(circle).value(),
+            focus.hyperfocal(circle).metres(),
             row.number("hyperfocal_m"),
             1e-4,
         );
         check.ratio(
             case,
-            focus.near(circle).value(),
+            focus.near(circle).metres(),
             row.number("near_limit_m"),
             1e-4,
         );
         check.ratio(
             case,
-            focus.far(circle).value(),
+            focus.far(circle).metres(),
             row.number("far_limit_m"),
             1e-3,
         );
