@@ -1,0 +1,10 @@
+//! Every range and reference of a parsed scene, all mistakes at once.
+
+mod all;
+mod check;
+mod kit;
+mod people;
+mod site;
+mod things;
+
+pub use all::validate;

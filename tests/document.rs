@@ -1,0 +1,6 @@
+//! The scene format: what is refused and how it is said, what is kept, and what the papers say.
+
+#[path = "document/broken.rs"]
+mod broken;
+#[path = "document/reference.rs"]
+mod reference;
