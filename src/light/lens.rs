@@ -16,7 +16,7 @@ impl Focus {
     /// focal length and f-number are positive and finite and the distance is beyond the focal length.
     #[must_use]
     pub fn new(focal_length: Metres, f_number: f64, distance: Metres) -> Option<Self> {
-        let (focal, distance) = (focal_length.metres(), distance.metres());
+        let (focal, distance) = (focal_length.value(), distance.value());
         let sound = focal > 0.0 && focal.is_finite() && f_number > 0.0 && f_number.is_finite();
         (sound && distance > focal).then_some(Self {
             focal,
@@ -28,13 +28,13 @@ impl Focus {
     /// Hyperfocal distance `H = f^2/(N c) + f` for a circle of confusion at the sensor.
     #[must_use]
     pub fn hyperfocal(&self, circle: Metres) -> Metres {
-        Metres::new(self.focal * self.focal / (self.f_number * circle.metres()) + self.focal)
+        Metres::new(self.focal * self.focal / (self.f_number * circle.value()) + self.focal)
     }
 
     /// Nearest distance whose blur stays within the circle: `s (H - f) / (H + s - 2f)`.
     #[must_use]
     pub fn near(&self, circle: Metres) -> Metres {
-        let beyond = self.hyperfocal(circle).metres() - self.focal;
+        let beyond = self.hyperfocal(circle).value() - self.focal;
         if self.distance.is_infinite() {
             return Metres::new(beyond);
         }
@@ -45,7 +45,7 @@ impl Focus {
     /// 1000 km, where rounding decides).
     #[must_use]
     pub fn far(&self, circle: Metres) -> Metres {
-        let hyperfocal = self.hyperfocal(circle).metres();
+        let hyperfocal = self.hyperfocal(circle).value();
         if self.distance >= hyperfocal {
             return Metres::new(f64::INFINITY);
         }
@@ -57,7 +57,7 @@ impl Focus {
     /// `(f/N) f/(s - f) |D - s|/D`.
     #[must_use]
     pub fn blur(&self, point: Metres) -> Metres {
-        let (s, d) = (self.distance, point.metres());
+        let (s, d) = (self.distance, point.value());
         let aperture = self.focal / self.f_number;
         let blur = match (s.is_infinite(), d.is_infinite()) {
             (true, true) => 0.0,

@@ -135,12 +135,12 @@ impl FlashAxis {
         distance: Metres,
         power: f64,
     ) -> Option<Self> {
-        let all_positive = [f_number, iso, distance.metres(), power]
+        let all_positive = [f_number, iso, distance.value(), power]
             .into_iter()
             .all(|v| v > 0.0);
         let at_distance = receptor.lux_seconds(f_number, iso).value();
         all_positive
-            .then(|| positive(at_distance * distance.metres().powi(2) / power))
+            .then(|| positive(at_distance * distance.value().powi(2) / power))
             .flatten()
     }
 
@@ -169,7 +169,7 @@ impl FlashAxis {
     /// Lux-seconds at a distance, by the inverse square.
     #[must_use]
     pub fn at(self, distance: Metres, power: f64) -> LuxSeconds {
-        self.0 * (power / distance.metres().powi(2))
+        self.0 * (power / distance.value().powi(2))
     }
 
     /// Guide number in metres at an ISO and share of full power.

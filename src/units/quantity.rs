@@ -70,7 +70,7 @@ quantity!(
 );
 quantity!(
     /// Length.
-    Metres, new, metres, "metres"
+    Metres, new, value, "metres"
 );
 quantity!(
     /// Duration.

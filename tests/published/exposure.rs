@@ -146,24 +146,24 @@ pub fn depth_of_field() -> Check {
         let blur = row.number("probe_blur_disc_diameter_mm");
         let ours = focus
             .blur(Metres::new(row.number("probe_distance_m")))
-            .metres()
+            .value()
             * 1e3;
         check.near(case, ours / blur, 1.0, 1e-4);
         check.ratio(
             case,
-            focus.hyperfocal(circle).metres(),
+            focus.hyperfocal(circle).value(),
             row.number("hyperfocal_m"),
             1e-4,
         );
         check.ratio(
             case,
-            focus.near(circle).metres(),
+            focus.near(circle).value(),
             row.number("near_limit_m"),
             1e-4,
         );
         check.ratio(
             case,
-            focus.far(circle).metres(),
+            focus.far(circle).value(),
             row.number("far_limit_m"),
             1e-3,
         );
