@@ -30,7 +30,7 @@ pub(super) fn find(
             _ => false,
         })
         .filter_map(|light| {
-            let (azimuth, elevation) = face.from_nose(light.vector);
+            let (azimuth, elevation) = face.angles_from_nose(light.vector);
             let from_behind = azimuth.abs() > 95.0 || elevation > 60.0;
             if !from_behind {
                 return None;

@@ -49,7 +49,8 @@ pub(super) fn read(
     let camera = snapshot.camera.position;
     let shadow = key.map(|key| Shadow::new(engine, &face, index, key, camera));
     let front_mean = face.mean(&face.total);
-    let (azimuth_deg, elevation_deg) = key.map_or((0.0, 0.0), |key| face.from_nose(key.vector));
+    let (azimuth_deg, elevation_deg) =
+        key.map_or((0.0, 0.0), |key| face.angles_from_nose(key.vector));
     let (lit_to_shadow_stops, key_to_fill_stops) = match (&key, &shadow) {
         (Some(key), Some(shadow)) => ratios(&face, key, shadow),
         _ => (0.0, 0.0),
@@ -81,7 +82,7 @@ pub(super) fn read(
             ..name
         };
     }
-    let (camera_azimuth, _) = face.from_nose(camera - person.head.origin);
+    let (camera_azimuth, _) = face.angles_from_nose(camera - person.head.origin);
     let side = match (camera_azimuth.abs() < 8.0, azimuth_deg.abs() < 8.0) {
         (false, false) if (camera_azimuth > 0.0) == (azimuth_deg > 0.0) => Side::Broad,
         (false, false) => Side::Short,

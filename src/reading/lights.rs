@@ -174,7 +174,7 @@ impl<'a> Face<'a> {
 
     /// Azimuth from the nose (positive to the person's own right) and elevation of a world
     /// vector, degrees.
-    pub fn from_nose(&self, vector: DVec3) -> (f64, f64) {
+    pub fn angles_from_nose(&self, vector: DVec3) -> (f64, f64) {
         let local = self.head.pose.turn.transpose() * vector.normalize_or(DVec3::Y);
         (
             local.x.atan2(local.y).to_degrees(),

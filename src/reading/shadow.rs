@@ -76,7 +76,7 @@ impl Shadow {
         let count = shape.areas.len();
         let front: Vec<usize> = (0..count).filter(|&v| shape.front[v]).collect();
         let level = upper_tenth(face, key);
-        let (azimuth, _) = face.from_nose(key.vector);
+        let (azimuth, _) = face.angles_from_nose(key.vector);
         let side = if azimuth > 0.0 { -1.0 } else { 1.0 };
         let hidden = engine.hidden_by(index, key.source, key.route, Face::is_nose);
         // Hidden light is in the units of the source; the key in exposure. Their ratio at the
@@ -262,14 +262,11 @@ impl Shadow {
         }
         let mut near = vec![false; face.shape.areas.len()];
         for &v in cast {
-            for other in 0..face.shape.areas.len() {
-                if face.shape.front[other]
+            for (other, near) in near.iter_mut().enumerate() {
+                *near |= face.shape.front[other]
                     && lit(other)
                     && !Face::is_nose(face.region(other))
-                    && face.local(v).distance(face.local(other)) < 0.015
-                {
-                    near[other] = true;
-                }
+                    && face.local(v).distance(face.local(other)) < 0.015;
             }
         }
         let shade = face.mean_where(&face.total, |v| cast.contains(&v))?;

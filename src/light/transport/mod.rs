@@ -10,6 +10,7 @@ mod inquiry;
 mod metal;
 mod sheet;
 mod tessellate;
+mod vertex;
 mod water;
 mod world;
 

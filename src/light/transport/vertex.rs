@@ -1,0 +1,283 @@
+//! One vertex of a head: what comes from around, from its own head, from beams and lit sheets.
+
+use super::engine::Linear;
+use super::heads::{SheetView, Sitter};
+use super::sheet::Sheet;
+use super::world::{FAR, Place, STEP};
+use glam::DVec3;
+use std::f64::consts::PI;
+
+/// Whether a head hides a way from one of its vertices, as far as its open cells tell.
+enum Own {
+    Open,
+    Closed,
+    Ask,
+}
+
+impl Sitter<'_> {
+    fn own(&self, row: &[u8], cells: &[usize]) -> Own {
+        let (mut least, mut most) = (4, 0);
+        for &cell in cells {
+            least = least.min(row[cell]);
+            most = most.max(row[cell]);
+        }
+        match (least, most) {
+            (4, _) => Own::Open,
+            (_, 0) => Own::Closed,
+            _ => Own::Ask,
+        }
+    }
+
+    /// Whether the head itself leaves a way from a world point open.
+    fn own_clear(&self, from: DVec3, ray: DVec3, distance: f64) -> bool {
+        !self.mesh.blocks(
+            self.pose.local_from_world(from),
+            self.pose.turn.transpose() * ray,
+            0.0,
+            distance / self.pose.scale,
+        )
+    }
+
+    /// One vertex: irradiance per channel (route times sources plus source).
+    pub(super) fn vertex(&self, vertex: usize, width: usize) -> Vec<[f32; 3]> {
+        let mut sums = vec![[0.0f32; 3]; width];
+        let normal = self.pose.turn * self.mesh.normals[vertex];
+        let from = self.pose.world_from_local(self.mesh.positions[vertex]) + normal * STEP;
+        let row = self.shape.open_row(vertex);
+        self.add_around(row, from, normal, &mut sums);
+        self.add_own(vertex, &mut sums);
+        self.add_sun(row, from, normal, &mut sums);
+        self.add_spots(row, from, normal, &mut sums);
+        for sheet in &self.sheets {
+            self.add_sheet(sheet, row, from, normal, &mut sums);
+        }
+        sums
+    }
+
+    fn add_around(&self, row: &[u8], from: DVec3, normal: DVec3, sums: &mut [[f32; 3]]) {
+        let engine = self.engine;
+        let n = engine.sources.len();
+        let cells = self.directions.cells();
+        let mut whole = 0.0;
+        let mut live = vec![[0.0f32; 3]; self.live.len()];
+        let mut met: Vec<(usize, f64)> = Vec::new();
+        for (cell, ray) in self.rays.iter().enumerate() {
+            let cosine = ray.dot(normal);
+            if cosine <= 0.0 {
+                continue;
+            }
+            whole += cosine * cells[cell].solid_angle;
+            if row[cell] == 0 {
+                continue;
+            }
+            let weight = cosine * cells[cell].solid_angle * f64::from(row[cell]) / 4.0;
+            if !self.near[cell].is_empty() {
+                let landing = engine.world.land_among(&self.near[cell], from, *ray);
+                if let Place::Element(e) = landing.place {
+                    if !engine.is_sheet(e)
+                        && let Some(patch) = engine.patch_of(&landing)
+                    {
+                        met.push((patch, weight));
+                    }
+                    continue;
+                }
+            }
+            let weight = weight as f32;
+            for (sum, light) in live.iter_mut().zip(&self.far[cell]) {
+                for k in 0..3 {
+                    sum[k] += weight * light[k];
+                }
+            }
+        }
+        // A flat cosine over whole cells is off by a part in a hundred; this takes it out.
+        let scale = if whole > 0.0 { PI / whole } else { 0.0 };
+        for (&channel, light) in self.live.iter().zip(&live) {
+            for k in 0..3 {
+                sums[channel][k] += light[k] * scale as f32;
+            }
+        }
+        for (patch, weight) in met {
+            let Some(element) = engine.patches[patch].element else {
+                continue;
+            };
+            let e = &engine.world.elements[element];
+            let route = engine.head_route(e.object, self.object, e.kind);
+            for source in 0..n {
+                let light = engine.exitance(patch, source) * (weight * scale / PI);
+                add(&mut sums[route * n + source], light);
+            }
+        }
+        for glint in &self.glints {
+            let cosine = glint.toward.dot(normal) * f64::from(row[glint.cell]) / 4.0;
+            if cosine <= 0.0 {
+                continue;
+            }
+            let near = &self.near[glint.cell];
+            let blocked = !near.is_empty()
+                && matches!(
+                    engine.world.land_among(near, from, glint.toward).place,
+                    Place::Element(_)
+                );
+            if !blocked && let Some(source) = engine.sun_source {
+                add(&mut sums[glint.route * n + source], glint.light * cosine);
+            }
+        }
+    }
+
+    fn add_own(&self, vertex: usize, sums: &mut [[f32; 3]]) {
+        let n = self.engine.sources.len();
+        let route = self.engine.route_count() - 3;
+        for &(patch, weight) in self.shape.self_transfer(vertex) {
+            for source in 0..n {
+                let light = self.own[usize::from(patch) * n + source] * f64::from(weight);
+                add(&mut sums[route * n + source], light);
+            }
+        }
+    }
+
+    fn add_sun(&self, row: &[u8], from: DVec3, normal: DVec3, sums: &mut [[f32; 3]]) {
+        let engine = self.engine;
+        let (Some(sun), Some(source)) = (&engine.beams.sun, engine.sun_source) else {
+            return;
+        };
+        let cosine = sun.toward.dot(normal);
+        let below = engine.world.ground.is_some() && sun.toward.z <= 0.0;
+        if cosine <= 0.0 || below {
+            return;
+        }
+        let own = self.own(row, &self.sun_cells);
+        if matches!(own, Own::Closed) {
+            return;
+        }
+        let ask = matches!(own, Own::Ask);
+        let seen = if !ask && self.sun_between.is_empty() {
+            1.0
+        } else {
+            let rays = sun.disc.iter().step_by(4);
+            let count = rays.len() as f64;
+            rays.filter(|&&ray| !ask || self.own_clear(from, ray, FAR))
+                .map(|&ray| {
+                    engine
+                        .world
+                        .visibility_among(&self.sun_between, from, ray, FAR)
+                })
+                .sum::<f64>()
+                / count
+        };
+        let light = engine.tints[source] * (sun.lux * cosine * seen);
+        add(&mut sums[source], light);
+    }
+
+    fn add_spots(&self, row: &[u8], from: DVec3, normal: DVec3, sums: &mut [[f32; 3]]) {
+        let engine = self.engine;
+        for view in &self.spots {
+            let Some(spot) = &engine.beams.flashes[view.flash] else {
+                continue;
+            };
+            let (value, toward, distance) = spot.reach(from);
+            let cosine = toward.dot(normal);
+            if value <= 0.0 || cosine <= 0.0 {
+                continue;
+            }
+            let open = match self.own(row, &view.around) {
+                Own::Open => true,
+                Own::Closed => false,
+                Own::Ask => self.own_clear(from, toward, distance),
+            };
+            if !open {
+                continue;
+            }
+            let seen = engine
+                .world
+                .visibility_among(&view.between, from, toward, distance);
+            let source = engine.flash_source + view.flash;
+            add(
+                &mut sums[source],
+                engine.tints[source] * (value * cosine * seen),
+            );
+        }
+    }
+
+    fn add_sheet(
+        &self,
+        sheet: &SheetView,
+        row: &[u8],
+        from: DVec3,
+        normal: DVec3,
+        sums: &mut [[f32; 3]],
+    ) {
+        let engine = self.engine;
+        let n = engine.sources.len();
+        for cell in &sheet.cells {
+            let mut form = 0.0;
+            for &(point, area) in &cell.points {
+                form += self.form(sheet, from, normal, point) * area;
+            }
+            if form <= 0.0 {
+                continue;
+            }
+            let offset = cell.place - from;
+            let distance = offset.length();
+            let ray = offset / distance;
+            let open = match self.own(row, &cell.around) {
+                Own::Open => true,
+                Own::Closed => false,
+                Own::Ask => self.own_clear(from, ray, distance),
+            };
+            if !open {
+                continue;
+            }
+            let seen =
+                engine
+                    .world
+                    .visibility_among(&sheet.between, from, ray, distance - 2.0 * STEP);
+            if seen <= 0.0 {
+                continue;
+            }
+            for source in 0..n {
+                let channel = sheet.route * n + source;
+                add(&mut sums[channel], cell.even[source] * (form * seen));
+            }
+            if !cell.lobe {
+                continue;
+            }
+            let Some(element) = engine.patches[cell.patch].element else {
+                continue;
+            };
+            let front = engine.side(element, true).contains(&cell.patch);
+            let metal = Sheet::new(engine, element, front);
+            for &(point, area) in &cell.points {
+                let g = self.form(sheet, from, normal, point) * area * seen;
+                metal.beams(
+                    engine,
+                    point,
+                    (from - point).normalize(),
+                    |source, light| {
+                        add(
+                            &mut sums[sheet.route * n + source],
+                            light * (g * cell.lit[source]),
+                        );
+                    },
+                );
+            }
+        }
+    }
+
+    /// cos cos / r2 between a vertex and a point of a sheet, 1/m2.
+    fn form(&self, sheet: &SheetView, from: DVec3, normal: DVec3, point: DVec3) -> f64 {
+        let offset = point - from;
+        let squared = offset.length_squared();
+        let (c, cc) = (offset.dot(normal), -offset.dot(sheet.normal));
+        if c <= 0.0 || cc <= 0.0 {
+            0.0
+        } else {
+            c * cc / (squared * squared)
+        }
+    }
+}
+
+fn add(sum: &mut [f32; 3], light: Linear) {
+    sum[0] += light.x as f32;
+    sum[1] += light.y as f32;
+    sum[2] += light.z as f32;
+}
