@@ -2,5 +2,7 @@
 
 #[path = "document/broken.rs"]
 mod broken;
+#[path = "document/compose.rs"]
+mod compose;
 #[path = "document/reference.rs"]
 mod reference;

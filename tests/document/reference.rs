@@ -54,3 +54,13 @@ fn meters_are_those_of_the_traced_table() {
     }
     assert_eq!(rows, 113);
 }
+
+#[test]
+fn demo_scenes_are_valid_and_survive_a_save() {
+    let files = folder("scenes");
+    assert_eq!(files.len(), 5);
+    for file in &files {
+        through_text(file);
+        crate::compose::in_frame(&Document::load(file).expect("valid"));
+    }
+}
