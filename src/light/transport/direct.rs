@@ -131,16 +131,21 @@ impl Spot {
 }
 
 /// A fixed set of directions over the sphere in bands of equal elevation, with their solid
-/// angles; the horizon is the edge of a band.
+/// angles; the horizon is the edge of a band. Inside its cell each direction takes the next place
+/// of a sequence that fills the square evenly (Roberts' R2), so that edges that run along bands
+/// or meridians are cut as fairly as others.
 pub(super) fn sphere(bands: usize) -> Vec<(DVec3, f64)> {
     let around = 2 * bands;
     let mut list = Vec::with_capacity(bands * around);
     for band in 0..bands {
         let edge = |b: usize| (180.0 * b as f64 / bands as f64 - 90.0).to_radians().sin();
         let (low, high) = (edge(band), edge(band + 1));
-        let elevation = ((low + high) / 2.0).asin().to_degrees();
         for step in 0..around {
-            let azimuth = 360.0 * (step as f64 + 0.5) / around as f64;
+            let place = list.len() as f64;
+            let u = (0.5 + place * 0.754_877_666).fract();
+            let v = (0.5 + place * 0.569_840_291).fract();
+            let elevation = (low + (high - low) * v).asin().to_degrees();
+            let azimuth = 360.0 * (step as f64 + u) / around as f64;
             list.push((
                 direction(azimuth, elevation),
                 TAU / around as f64 * (high - low),

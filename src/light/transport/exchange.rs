@@ -41,7 +41,7 @@ impl Engine {
             .flat_map(|i| i.hard.iter().zip(&i.outside).map(|(&h, &o)| h + o))
             .collect();
         self.total = fixed.clone();
-        for _ in 0..60 {
+        for _ in 0..200 {
             let sent: Vec<Linear> = (0..self.patches.len() * n)
                 .into_par_iter()
                 .map(|i| self.exitance(i / n, i % n))
@@ -58,13 +58,17 @@ impl Engine {
                     sums
                 })
                 .collect();
-            let (mut change, mut whole) = (0.0f64, 1e-12f64);
-            for (a, b) in next.iter().zip(&self.total) {
-                change += (*a - *b).abs().element_sum();
-                whole += a.element_sum();
-            }
+            // Each source by itself: lux and lux-seconds are of very different size.
+            let settled = (0..n).all(|source| {
+                let (mut change, mut whole) = (0.0, 0.0);
+                for i in (source..next.len()).step_by(n.max(1)) {
+                    change += (next[i] - self.total[i]).abs().element_sum();
+                    whole += next[i].element_sum();
+                }
+                change <= 1e-6 * whole
+            });
             self.total = next;
-            if change < 1e-5 * whole {
+            if settled {
                 break;
             }
         }
