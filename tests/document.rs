@@ -4,5 +4,9 @@
 mod broken;
 #[path = "document/compose.rs"]
 mod compose;
+#[path = "document/format.rs"]
+mod format;
 #[path = "document/reference.rs"]
 mod reference;
+#[path = "document/save.rs"]
+mod save;

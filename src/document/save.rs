@@ -22,7 +22,7 @@ impl Document {
             .depth_limit(3)
             .separate_tuple_members(false)
             .new_line("\n");
-        let body = dialect().to_string_pretty(self, pretty)?;
+        let body = plain_none(&dialect().to_string_pretty(self, pretty)?);
         let comment = self.origin.text.as_deref().map_or("", leading_comment);
         Ok(format!("{comment}{body}\n"))
     }
@@ -80,6 +80,24 @@ pub fn write_atomically(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
     #[cfg(unix)]
     std::fs::File::open(folder)?.sync_all()?;
     Ok(())
+}
+
+/// The writer spells our own word `None` as `r#None`, to tell it from an absent option; the reader
+/// needs no such help, and neither does a person. Text in quotes is left alone.
+fn plain_none(ron: &str) -> String {
+    let mut plain = String::with_capacity(ron.len());
+    let (mut quoted, mut escaped) = (false, false);
+    let mut rest = ron.chars();
+    while let Some(c) = rest.next() {
+        if !quoted && c == 'r' && rest.as_str().starts_with("#None") {
+            rest.next();
+            continue;
+        }
+        quoted ^= c == '"' && !escaped;
+        escaped = quoted && c == '\\' && !escaped;
+        plain.push(c);
+    }
+    plain
 }
 
 /// All comments and white space before the scene's first bracket.
