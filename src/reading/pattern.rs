@@ -48,7 +48,7 @@ pub(super) fn scores(shadow: &Shadow, seen: &Seen) -> [f64; 7] {
     let edge = behind * over(0.35 - shadow.lit_front, 0.0, 0.05);
 
     let cast = over(shadow.nose_cm2, 0.35, 0.06);
-    let joined = shadow.gap_mm.map_or(0.0, |gap| over(2.5 - gap, 0.0, 0.6));
+    let joined = shadow.bridge.map_or(0.0, |lit| over(0.2 - lit, 0.0, 0.035));
     let triangle = over(shadow.triangle_cm2, 0.5, 0.12);
     let split = over(shadow.dark_side, 0.86, 0.03) * over(shadow.lit_side, 0.5, 0.06);
     let angle = shadow

@@ -26,6 +26,9 @@ pub(super) struct Shadow {
     /// Narrowest lit gap between nose shadow and the cheek's shadow; 0 where they meet, none
     /// where one of them is missing.
     pub gap_mm: Option<f64>,
+    /// How lit the darkest way from nose shadow to the cheek's shadow gets, as a share of the
+    /// key's level: near 0 where they have joined; none where one of them is missing.
+    pub bridge: Option<f64>,
     /// Lit skin under the eye on the shadow side that shadows enclose, as far as the camera
     /// sees it.
     pub triangle_cm2: f64,
@@ -99,7 +102,6 @@ impl Shadow {
         let (tip, foot) = (marks.pronasale * scale, marks.subnasale * scale);
         let area = |v: usize| shape.areas[v] * scale * scale * 1e4;
         let in_nose_shadow = |v: usize| nose[v] >= 0.5;
-        let dark = |v: usize| !in_nose_shadow(v) && f64::from(key.exposure[v]) < DARK * level;
         let lit = |v: usize| f64::from(key.exposure[v]) > LIT * level;
 
         let cast: Vec<usize> = front
@@ -138,6 +140,7 @@ impl Shadow {
             .map(|&v| face.frontal[v])
             .sum();
         let triangle_cm2 = Self::triangle(engine, face, &front, camera, side, &lit, &area);
+        let (gap_mm, bridge) = Self::gap(face, key, level, &front, side, mouth, &in_nose_shadow);
         Self {
             level,
             side,
@@ -150,7 +153,8 @@ impl Shadow {
                 (foot.z - lowest) * 1e3
             },
             lip_mm: (foot.z - mouth) * 1e3,
-            gap_mm: Self::gap(face, &front, side, &in_nose_shadow, &dark),
+            gap_mm,
+            bridge,
             triangle_cm2,
             dark_side: share(&shadow_side, &|v| f64::from(key.exposure[v]) < DARK * level),
             lit_side: share(&lit_side, &lit),
@@ -159,68 +163,76 @@ impl Shadow {
         }
     }
 
-    /// Narrowest way over lit skin between nose shadow and the outer cheek's own shadow, along
-    /// the surface.
+    /// The lit gap between nose shadow and the outer cheek's own shadow in millimetres, and how
+    /// lit the darkest way over it gets.
     fn gap(
         face: &Face,
+        key: &Light,
+        level: f64,
         front: &[usize],
         side: f64,
+        mouth: f64,
         in_nose_shadow: &impl Fn(usize) -> bool,
-        dark: &impl Fn(usize) -> bool,
-    ) -> Option<f64> {
+    ) -> (Option<f64>, Option<f64>) {
         let scale = face.head.pose.scale;
         let on_side = |v: usize| face.local(v).x * side > -0.002 * scale;
-        let ground = |v: usize| face.shape.front[v] && on_side(v) && carries(face.region(v));
-        // The cheek's shadow starts at its outer edge and grows inwards over dark skin.
-        let outer = |v: usize| face.local(v).x * side > 0.042 * scale;
-        let mut in_cheek = vec![false; face.shape.areas.len()];
-        let mut queue: Vec<usize> = front
+        // Below the mouth every steep key leaves a shadow of lip and chin; what makes the pattern
+        // is whether the two meet beside the nose.
+        let ground = |v: usize| {
+            face.shape.front[v]
+                && on_side(v)
+                && face.local(v).z > mouth - 0.003 * scale
+                && carries(face.region(v))
+        };
+        let lit = |v: usize| f64::from(key.exposure[v]) / level.max(1e-12);
+        let outer = |v: usize| face.local(v).x * side > 0.042 * scale && lit(v) < DARK;
+        let cheek: Vec<usize> = front
             .iter()
             .copied()
-            .filter(|&v| ground(v) && outer(v) && dark(v))
+            .filter(|&v| ground(v) && outer(v))
             .collect();
-        if queue.is_empty() {
-            return None;
-        }
-        queue.iter().for_each(|&v| in_cheek[v] = true);
-        while let Some(v) = queue.pop() {
-            for &next in face.shape.neighbours(v) {
-                let next = next as usize;
-                if !in_cheek[next] && ground(next) && (dark(next) || in_nose_shadow(next)) {
-                    in_cheek[next] = true;
-                    queue.push(next);
-                }
-            }
-        }
-        let cast: Vec<DVec3> = front
+        let cast: Vec<usize> = front
             .iter()
             .copied()
             .filter(|&v| ground(v) && in_nose_shadow(v))
-            .map(|v| {
-                if in_cheek[v] {
-                    DVec3::splat(f64::NAN)
-                } else {
-                    face.local(v)
+            .collect();
+        if cheek.is_empty() || cast.is_empty() {
+            return (None, None);
+        }
+        // From the cheek's shadow inwards, always over the darkest skin that is left: `reached`
+        // holds the most lit place on the best way to each vertex.
+        let mut reached = vec![f64::INFINITY; face.shape.areas.len()];
+        let mut open: Vec<usize> = cheek.clone();
+        cheek.iter().for_each(|&v| reached[v] = 0.0);
+        while let Some(at) =
+            (0..open.len()).min_by(|&a, &b| reached[open[a]].total_cmp(&reached[open[b]]))
+        {
+            let v = open.swap_remove(at);
+            for &next in face.shape.neighbours(v) {
+                let next = next as usize;
+                if reached[next].is_infinite() && ground(next) {
+                    reached[next] = reached[v].max(lit(next));
+                    open.push(next);
                 }
-            })
-            .collect();
-        if cast.is_empty() {
-            return None;
+            }
         }
-        if cast.iter().any(|p| p.is_nan()) {
-            return Some(0.0);
-        }
-        let cheek: Vec<DVec3> = front
+        let bridge = cast
             .iter()
-            .copied()
-            .filter(|&v| in_cheek[v])
-            .map(|v| face.local(v))
-            .collect();
-        let least = cast
-            .iter()
-            .flat_map(|a| cheek.iter().map(move |b| a.distance(*b)))
+            .map(|&v| reached[v])
             .fold(f64::INFINITY, f64::min);
-        least.is_finite().then_some(least * 1e3)
+        let gap = if bridge < DARK {
+            0.0
+        } else {
+            let dark = front.iter().copied().filter(|&v| reached[v] < DARK);
+            let edge: Vec<DVec3> = dark.map(|v| face.local(v)).collect();
+            cast.iter()
+                .flat_map(|&a| edge.iter().map(move |b| face.local(a).distance(*b)))
+                .fold(f64::INFINITY, f64::min)
+        };
+        (
+            gap.is_finite().then_some(gap * 1e3),
+            bridge.is_finite().then_some(bridge),
+        )
     }
 
     /// Lit skin under the eye of the shadow side, seen from the camera.

@@ -3,6 +3,8 @@
 use super::face::{Facts, words_of};
 use super::types::{Pattern, Side};
 use crate::geometry::shape::azimuth_elevation;
+use crate::light::stage::Kind;
+use crate::light::table::Route;
 use crate::snapshot::Snapshot;
 use crate::units::Stops;
 use glam::DVec3;
@@ -37,19 +39,29 @@ fn own_side(azimuth_deg: f64) -> &'static str {
     }
 }
 
-/// "34° to the own left of the nose, 22° up".
+/// "34° to their own left of the nose and 22° up".
 fn place(facts: &Facts) -> String {
     let seen = &facts.seen;
+    if seen.elevation_deg.abs() > 70.0 {
+        let way = if seen.elevation_deg > 0.0 {
+            "straight above"
+        } else {
+            "straight below"
+        };
+        return format!("from {way}");
+    }
     let height = if seen.elevation_deg >= 0.0 {
         "up"
     } else {
         "down"
     };
+    let (azimuth, elevation) = (seen.azimuth_deg.abs(), seen.elevation_deg.abs());
+    if azimuth < 2.0 {
+        return format!("in line with the nose and {elevation:.0}\u{b0} {height}");
+    }
     format!(
-        "{:.0}\u{b0} to their {} and {:.0}\u{b0} {height} from the nose",
-        seen.azimuth_deg.abs(),
-        own_side(seen.azimuth_deg),
-        seen.elevation_deg.abs()
+        "{azimuth:.0}\u{b0} to their {} of the nose and {elevation:.0}\u{b0} {height}",
+        own_side(seen.azimuth_deg)
     )
 }
 
@@ -71,6 +83,11 @@ pub(super) fn why(facts: &Facts) -> String {
         Pattern::Flat if shadow.nose_cm2 < 0.35 && facts.seen.azimuth_deg.abs() < 25.0 => {
             format!("{light} comes {place}: so near the nose that its shadow hides behind it")
         }
+        Pattern::Flat if facts.seen.lit_to_shadow_stops > 1.0 => format!(
+            "{light} comes {place} from so wide and near that the nose shadow has no edge; the \
+             face only falls off by {} from its lit to its shadow side",
+            stops(facts.seen.lit_to_shadow_stops)
+        ),
         Pattern::Flat => format!(
             "{light} comes {place}, but with {} of key to fill and {} of lit to shadow nothing \
              on the face is modelled",
@@ -134,57 +151,73 @@ pub(super) fn change(facts: &Facts) -> String {
     };
     let seen = &facts.seen;
     let azimuth = seen.azimuth_deg.abs();
-    let what = mover(facts);
-    let away = if seen.azimuth_deg >= 0.0 {
+    let carried = carried(facts);
+    let outwards = if seen.azimuth_deg >= 0.0 {
         "own right"
     } else {
         "own left"
     };
-    let turn = |degrees: f64| (degrees / 5.0).round().max(1.0) * 5.0;
-    let strong = key.vector.length() / key.scalar.max(1e-12);
+    // A light that can be carried is carried; from one that cannot, the nose is turned.
+    let shift = |degrees: f64| {
+        let figure = (degrees.abs() / 5.0).round().max(1.0) * 5.0;
+        match (&carried, degrees > 0.0) {
+            (Some(what), true) => {
+                format!("carry {what} {figure:.0}\u{b0} round the face to their {outwards}")
+            }
+            (Some(what), false) => {
+                format!("carry {what} {figure:.0}\u{b0} round the face towards the nose")
+            }
+            (None, away) => format!(
+                "turn the nose of {} {figure:.0}\u{b0} {} the light",
+                facts.person.name,
+                if away { "away from" } else { "towards" }
+            ),
+        }
+    };
+    let hard = key.vector.length() / key.scalar.max(1e-12);
     match facts.name.pattern {
-        Pattern::Flat if azimuth < 20.0 && strong > 0.5 => format!(
-            "For loop, {what} {:.0}\u{b0} round the face to their {away} and up to about 35\u{b0}",
-            turn(32.0 - azimuth)
-        ),
+        Pattern::Flat if azimuth < 20.0 && hard > 0.5 => {
+            format!(
+                "For loop, {}, with the light about 35\u{b0} up",
+                shift(32.0 - azimuth)
+            )
+        }
+        Pattern::Flat if seen.lit_to_shadow_stops > 1.0 => {
+            "For a shadow with an edge, take the light back to twice the distance or more".into()
+        }
         Pattern::Flat => format!(
-            "For shape, take away fill or strengthen one side: the face needs {} more of lit to \
-             shadow to show 1 stop",
-            stops((1.0 - seen.lit_to_shadow_stops).max(0.0))
+            "For shape, take fill away or strengthen one side: it is {} short of 1 stop of lit \
+             to shadow",
+            stops((1.0 - seen.lit_to_shadow_stops).max(0.0)).trim_start_matches('+')
         ),
-        Pattern::Butterfly => format!(
-            "For loop, {what} {:.0}\u{b0} round the face to their {away}",
-            turn((32.0 - azimuth).max(5.0))
+        Pattern::Butterfly => format!("For loop, {}", shift((32.0 - azimuth).max(5.0))),
+        Pattern::Loop => format!(
+            "For Rembrandt, {}; for butterfly, {}",
+            shift((52.0 - azimuth).max(5.0)),
+            shift(-(azimuth - 8.0).max(5.0))
         ),
-        Pattern::Loop => match shadow.gap_mm {
-            Some(gap) if gap < 12.0 => format!(
-                "For Rembrandt, {what} {:.0}\u{b0} further round to their {away}; for butterfly, \
-                 {:.0}\u{b0} back towards the nose",
-                turn((52.0 - azimuth).max(5.0)),
-                turn((azimuth - 8.0).max(5.0))
-            ),
-            _ => format!(
-                "For a deeper shape, {what} {:.0}\u{b0} further round to their {away}",
-                turn((45.0 - azimuth).max(5.0))
-            ),
-        },
         Pattern::Rembrandt => format!(
-            "For loop, {what} {:.0}\u{b0} back towards the nose{}",
-            turn((azimuth - 32.0).max(5.0)),
+            "For loop, {}{}",
+            shift(-(azimuth - 32.0).max(5.0)),
             if seen.elevation_deg > 50.0 {
-                ", and lower"
+                ", and lower the light"
             } else {
                 ""
             }
         ),
         Pattern::Split => format!(
-            "For Rembrandt, {what} {:.0}\u{b0} towards the nose and up to about 45\u{b0}",
-            turn((azimuth - 52.0).max(5.0))
+            "For Rembrandt, {}, with the light about 45\u{b0} up",
+            shift(-(azimuth - 52.0).max(5.0))
         ),
-        Pattern::FromBelow => format!(
-            "To turn the shadows round, {what} {:.0}\u{b0} higher, to above the eyes",
-            turn(35.0 - seen.elevation_deg)
-        ),
+        Pattern::FromBelow => match &carried {
+            Some(what) => format!(
+                "To turn the shadows round, lift {what} by {:.0}\u{b0}, to above the eyes",
+                ((35.0 - seen.elevation_deg) / 5.0).round() * 5.0
+            ),
+            None => "To turn the shadows round, hold a black panel low or bring a light from \
+                     above the eyes"
+                .into(),
+        },
         Pattern::EdgeOnly => {
             "For a face, bring a panel or a flash before it, 30\u{b0} to 45\u{b0} \
              from the nose and above the eyes; or turn the group until the light comes before \
@@ -194,26 +227,18 @@ pub(super) fn change(facts: &Facts) -> String {
     }
 }
 
-/// "carry the panel" where the key can be carried, else "turn the face away from the light".
-fn mover(facts: &Facts) -> String {
-    let Some(key) = facts.key else {
-        return String::new();
-    };
-    let route = &facts.solution.routes[key.route];
-    match route {
-        crate::light::table::Route::Via {
+/// What of the key an assistant can carry.
+fn carried(facts: &Facts) -> Option<String> {
+    let key = facts.key?;
+    match &facts.solution.routes[key.route] {
+        Route::Via {
             name,
-            kind: crate::light::stage::Kind::Panel,
-        } => {
-            format!("carry {name}")
+            kind: Kind::Panel,
+        } => Some(name.clone()),
+        Route::Direct if facts.solution.sources[key.source].is_flash => {
+            Some(facts.solution.sources[key.source].name.clone())
         }
-        crate::light::table::Route::Direct if facts.solution.sources[key.source].is_flash => {
-            format!("carry {}", facts.solution.sources[key.source].name)
-        }
-        _ => format!(
-            "turn {}'s nose away so that the light stands",
-            facts.person.name
-        ),
+        _ => None,
     }
 }
 
