@@ -146,7 +146,7 @@ pub(super) fn why(facts: &Facts) -> String {
 
 /// What to move to change it, with a figure.
 pub(super) fn change(facts: &Facts) -> String {
-    let (Some(key), Some(shadow)) = (facts.key, facts.shadow) else {
+    let Some(key) = facts.key else {
         return "Bring any light before the face".into();
     };
     let seen = &facts.seen;
@@ -205,10 +205,17 @@ pub(super) fn change(facts: &Facts) -> String {
                 ""
             }
         ),
-        Pattern::Split => format!(
-            "For Rembrandt, {}, with the light about 45\u{b0} up",
-            shift(-(azimuth - 52.0).max(5.0))
-        ),
+        Pattern::Split => {
+            let height = if carried.is_some() {
+                ", about 45\u{b0} up"
+            } else {
+                ""
+            };
+            format!(
+                "For Rembrandt, {}{height}",
+                shift(-(azimuth - 52.0).max(5.0))
+            )
+        }
         Pattern::FromBelow => match &carried {
             Some(what) => format!(
                 "To turn the shadows round, lift {what} by {:.0}\u{b0}, to above the eyes",
