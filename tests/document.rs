@@ -6,6 +6,8 @@ mod broken;
 mod compose;
 #[path = "document/format.rs"]
 mod format;
+#[path = "document/marks.rs"]
+mod marks;
 #[path = "document/reference.rs"]
 mod reference;
 #[path = "document/save.rs"]

@@ -203,17 +203,28 @@ fn explain(error: &SpannedError, path: &str) -> Mistake {
             "write `[ ... ]`, with commas between its items".into(),
         ),
         Error::ExpectedStructLike | Error::ExpectedNamedStructLike(_) => (
-            "brackets with fields are wanted here".into(),
-            "write `( field: value, ... )`".into(),
+            "something in brackets is wanted here".into(),
+            "write `( ... )`, after a word its value, as `Seated(0.45)`, or its fields".into(),
+        ),
+        Error::ExpectedIdentifier => (
+            "a word of the format is wanted here".into(),
+            "write it without quotes, as `Camera` or `Person(\"stroke\")`".into(),
+        ),
+        Error::InvalidValueForType { expected, found } => (
+            format!("{found} stands here"),
+            format!("{expected} is wanted"),
         ),
         Error::ExpectedStructLikeEnd => (
             "this bracket holds too much or is not closed".into(),
             "close it with `)` after its last value".into(),
         ),
-        Error::ExpectedDifferentLength { expected, found } => (
-            format!("{found} numbers stand here"),
-            format!("{expected} are wanted"),
-        ),
+        Error::ExpectedDifferentLength { expected, found } => {
+            let wanted = expected.chars().find(char::is_ascii_digit);
+            (
+                format!("{found} numbers stand here"),
+                wanted.map_or_else(|| expected.clone(), |n| format!("write {n}")),
+            )
+        }
         other => (
             lower_first(&other.to_string()),
             "compare with the example in the format's description".into(),

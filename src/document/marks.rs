@@ -24,7 +24,8 @@ impl ExposureTime {
     /// The time in seconds with the marks of the third-stop scale at their exact 2^(i/3).
     #[must_use]
     pub fn exact_s(&self) -> Option<f64> {
-        self.nominal_s().map(|s| snap(s, 1.0, 3.0, 0.035))
+        // 1/60 is 7 % off its exact value, the furthest of all marks; half stops are 12 % off.
+        self.nominal_s().map(|s| snap(s, 1.0, 3.0, 0.075))
     }
 }
 
@@ -72,7 +73,7 @@ pub fn exact_f_number(marked: f64) -> f64 {
 /// The exact speed of a mark on the third-stop scale, 100 x 2^(i/3); any other as it is.
 #[must_use]
 pub fn exact_iso(marked: f64) -> f64 {
-    snap(marked, 100.0, 3.0, 0.035)
+    snap(marked, 100.0, 3.0, 0.05)
 }
 
 /// `a/b` or a plain number.

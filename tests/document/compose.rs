@@ -51,6 +51,7 @@ fn every_combination_is_valid() {
                     assert_eq!(scene.flashes.len(), usize::from(flash_guide_m.is_some()));
                     assert_eq!(scene.title, brief.title);
                     in_frame(&scene);
+                    kit_out_of_frame(&scene);
                     count += 1;
                 }
             }
@@ -79,6 +80,25 @@ pub fn in_frame(scene: &Document) {
             person.name,
             scene.title
         );
+    }
+}
+
+/// Panel and flash stand beside the frame; a translucent panel hangs over the people instead.
+fn kit_out_of_frame(scene: &Document) {
+    let camera = scene.camera.as_ref().expect("there is a camera");
+    let half_at = |y: f64| {
+        let depth = y - camera.position_m.y;
+        assert!(depth > 0.0, "kit stands before the camera");
+        depth * camera.sensor_width_mm / 2.0 / camera.focal_length_mm
+    };
+    for panel in &scene.panels {
+        if let Some(place) = panel.position_m {
+            let half = panel.shape.size_m().x / 2.0;
+            assert!(place.x.abs() - half >= half_at(place.y), "{}", panel.name);
+        }
+    }
+    for flash in &scene.flashes {
+        assert!(flash.position_m.x.abs() > half_at(flash.position_m.y));
     }
 }
 

@@ -179,7 +179,13 @@ fn panel(brief: &Brief, wish: &PanelWish, layout: &Layout, line: &mut impl FnMut
             "            facing: Direction(azimuth_deg: {azimuth:?}, elevation_deg: {elevation:?}),"
         ));
     } else {
-        let lower_m = (1.75 - size / 2.0).max(0.1);
+        // A key or bounce comes from above the eyes, as high as arms reach; a black panel
+        // stands beside the cheek.
+        let lower_m = if wish.finish == Finish::Black {
+            (1.45 - size / 2.0).max(0.1)
+        } else {
+            (1.7 - (size - 1.0).max(0.0)).max(0.1)
+        };
         line(&format!(
             "            position_m: ({}, {}),",
             number(layout.panel.x),
