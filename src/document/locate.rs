@@ -12,7 +12,7 @@ impl Places {
     #[must_use]
     pub fn of(text: &str) -> Self {
         let mut scan = Scan {
-            chars: text.chars().collect(),
+            chars: text.trim_start_matches('\u{feff}').chars().collect(),
             at: 0,
             line: 1,
             column: 1,

@@ -362,3 +362,25 @@ fn nothing_at_all() {
         message(text);
     }
 }
+
+/// Line ends, a byte-order mark, comments and raw strings do not shift the places that are told.
+#[test]
+fn places_hold_whatever_the_file_looks_like() {
+    let wrong = scene("skin_reflectance: 0.1", "skin_reflectance: 0.6");
+    let place = |text: &str| {
+        let message = message(text);
+        message.split(": ").next().unwrap_or_default().to_owned()
+    };
+    let line = |text: &str| place(text).split(':').nth(1).map(str::to_owned);
+    assert_eq!(line(&wrong).as_deref(), Some("9"));
+    assert_eq!(line(&format!("\u{feff}{wrong}")).as_deref(), Some("9"));
+    assert_eq!(line(&wrong.replace('\n', "\r\n")).as_deref(), Some("9"));
+    assert_eq!(
+        line(&format!("/* a /* b\n */ ( */\n// )\n{wrong}")).as_deref(),
+        Some("12")
+    );
+    let raw = wrong.replace("\"bow\"", "r#\"bow\"#");
+    assert_eq!(line(&raw).as_deref(), Some("9"));
+    let quoted = wrong.replace("format: 1,", "format: 1, note: \"a ) \\\" people: [ 'x\",");
+    assert_eq!(line(&quoted).as_deref(), Some("9"));
+}
