@@ -21,39 +21,125 @@ pub struct Parts {
 /// The skull with brow, jaw, cheeks and chin.
 fn bone(p: DVec3, q: DVec3, youth: f64) -> f64 {
     let mut d = ellipsoid(p, mm(0.0, -21.0, 46.5), mm(75.0, 77.0, 81.5));
-    d = union(d, ellipsoid(p, mm(0.0, 22.0, 45.0), mm(64.5, 70.0, 74.0)), 0.03);
+    d = union(
+        d,
+        ellipsoid(p, mm(0.0, 22.0, 45.0), mm(64.5, 70.0, 74.0)),
+        0.03,
+    );
     // middle of the face and the arch of teeth
-    d = union(d, ellipsoid(p, mm(0.0, 26.0, -22.0), mm(57.0, 58.0, 58.0)), 0.03);
-    d = union(d, ellipsoid(p, mm(0.0, 65.0, -45.0), mm(34.0, 26.5, 34.0)), 0.026);
+    d = union(
+        d,
+        ellipsoid(p, mm(0.0, 26.0, -22.0), mm(57.0, 58.0, 58.0)),
+        0.03,
+    );
+    d = union(
+        d,
+        ellipsoid(p, mm(0.0, 65.0, -45.0), mm(34.0, 26.5, 34.0)),
+        0.026,
+    );
     // jaw from its corner to the chin
-    d = union(d, limb(q, mm(43.5, 11.0, -54.0), mm(11.0, 67.0, -82.0), 0.013, 0.012), 0.03);
-    d = union(d, ellipsoid(p, mm(0.0, 73.5, -83.0), mm(21.0, 14.5, 13.0)), 0.018);
+    d = union(
+        d,
+        limb(
+            q,
+            mm(43.5, 11.0, -54.0),
+            mm(11.0, 67.0, -82.0),
+            0.013,
+            0.012,
+        ),
+        0.03,
+    );
+    d = union(
+        d,
+        ellipsoid(p, mm(0.0, 73.5, -83.0), mm(21.0, 14.5, 13.0)),
+        0.018,
+    );
     // cheekbone and its arch
-    d = union(d, ellipsoid(q, mm(43.0, 58.0, -9.0), mm(19.0, 20.0, 15.0)), 0.024);
-    d = union(d, limb(q, mm(53.0, 46.0, -6.0), mm(61.0, 14.0, -4.0), 0.0075, 0.006), 0.028);
+    d = union(
+        d,
+        ellipsoid(q, mm(43.0, 58.0, -9.0), mm(19.0, 20.0, 15.0)),
+        0.024,
+    );
+    d = union(
+        d,
+        limb(q, mm(53.0, 46.0, -6.0), mm(61.0, 14.0, -4.0), 0.0075, 0.006),
+        0.028,
+    );
     // soft cheek beside the mouth
-    d = union(d, ellipsoid(q, mm(37.0, 53.0, -38.0), mm(19.0, 20.0, 24.0)), 0.026);
+    d = union(
+        d,
+        ellipsoid(q, mm(37.0, 53.0, -38.0), mm(19.0, 20.0, 24.0)),
+        0.026,
+    );
     // a child's cheeks are fuller
     if youth > 0.0 {
         let r = 14.0 + 10.0 * youth;
-        d = union(d, ellipsoid(q, mm(36.0, 58.0, -36.0), mm(r, r, r + 2.0)), 0.03);
+        d = union(
+            d,
+            ellipsoid(q, mm(36.0, 58.0, -36.0), mm(r, r, r + 2.0)),
+            0.03,
+        );
     }
     // brow
     let soft = 1.0 - 0.45 * youth;
-    d = union(d, limb(q, mm(9.0, 84.3, 31.5), mm(31.0, 77.5, 37.0), 0.0068 * soft, 0.0066 * soft), 0.026);
-    union(d, limb(q, mm(31.0, 77.5, 37.0), mm(48.0, 60.5, 27.0), 0.0066 * soft, 0.0046 * soft), 0.028)
+    d = union(
+        d,
+        limb(
+            q,
+            mm(9.0, 84.3, 31.5),
+            mm(31.0, 77.5, 37.0),
+            0.0068 * soft,
+            0.0066 * soft,
+        ),
+        0.026,
+    );
+    union(
+        d,
+        limb(
+            q,
+            mm(31.0, 77.5, 37.0),
+            mm(48.0, 60.5, 27.0),
+            0.0066 * soft,
+            0.0046 * soft,
+        ),
+        0.028,
+    )
 }
 
 fn nose(p: DVec3) -> f64 {
-    let mut d = limb(p, mm(0.0, 87.0, 23.0), mm(0.0, 103.0, -13.0), 0.0060, 0.0072);
+    let mut d = limb(
+        p,
+        mm(0.0, 85.0, 20.0),
+        mm(0.0, 103.0, -13.0),
+        0.0056,
+        0.0072,
+    );
     d = union(d, ball(p, mm(0.0, 106.3, -18.0), 0.0100), 0.008);
     for side in [p, mirror(p)] {
-        d = union(d, ellipsoid(side, mm(10.8, 98.2, -21.5), mm(6.8, 9.5, 7.3)), 0.006);
+        d = union(
+            d,
+            ellipsoid(side, mm(10.8, 98.2, -21.5), mm(6.8, 9.5, 7.3)),
+            0.006,
+        );
     }
     // the pillar between the nostrils
-    d = union(d, limb(p, mm(0.0, 106.0, -22.5), mm(0.0, 98.0, -25.5), 0.0046, 0.0040), 0.004);
+    d = union(
+        d,
+        limb(
+            p,
+            mm(0.0, 106.0, -22.5),
+            mm(0.0, 98.0, -25.5),
+            0.0046,
+            0.0040,
+        ),
+        0.004,
+    );
     for side in [p, mirror(p)] {
-        d = without(d, ellipsoid(side, mm(6.6, 102.0, -29.5), mm(3.4, 5.6, 3.2)), 0.003);
+        d = without(
+            d,
+            ellipsoid(side, mm(6.6, 102.0, -29.5), mm(3.4, 5.6, 3.2)),
+            0.003,
+        );
     }
     d
 }
@@ -61,19 +147,51 @@ fn nose(p: DVec3) -> f64 {
 fn lips(p: DVec3) -> f64 {
     let mut d = f64::INFINITY;
     for side in [p, mirror(p)] {
-        d = union(d, limb(side, mm(4.5, 90.8, -45.2), mm(23.0, 82.0, -45.4), 0.0062, 0.0032), 0.006);
+        d = union(
+            d,
+            limb(
+                side,
+                mm(4.5, 90.8, -45.2),
+                mm(23.0, 82.0, -45.4),
+                0.0062,
+                0.0032,
+            ),
+            0.006,
+        );
     }
     let mut lower = f64::INFINITY;
     for side in [p, mirror(p)] {
-        lower = union(lower, limb(side, mm(4.0, 88.8, -54.6), mm(21.5, 81.6, -48.0), 0.0072, 0.0034), 0.008);
+        lower = union(
+            lower,
+            limb(
+                side,
+                mm(4.0, 88.8, -54.6),
+                mm(21.5, 81.6, -48.0),
+                0.0072,
+                0.0034,
+            ),
+            0.008,
+        );
     }
     union(d, lower, 0.002)
 }
 
-/// Groove between the lips, its corners a little up.
-fn mouth_line(q: DVec3) -> f64 {
-    let middle = limb(q, mm(0.0, 98.8, -49.9), mm(13.0, 95.0, -50.0), 0.0018, 0.0018);
-    let aside = limb(q, mm(13.0, 95.0, -50.0), mm(27.0, 86.8, -45.6), 0.0018, 0.0016);
+/// Groove between the lips, its corners a little up; fuller cheeks bring its ends forward.
+fn mouth_line(q: DVec3, youth: f64) -> f64 {
+    let middle = limb(
+        q,
+        mm(0.0, 98.8, -49.9),
+        mm(13.0, 95.0, -50.0),
+        0.0018,
+        0.0018,
+    );
+    let aside = limb(
+        q,
+        mm(13.0, 95.0, -50.0),
+        mm(27.0, 86.8 + 4.9 * youth, -45.6),
+        0.0018,
+        0.0016,
+    );
     union(middle, aside, 0.002)
 }
 
@@ -94,15 +212,41 @@ fn ear(q: DVec3) -> f64 {
     // the root that holds it to the skull, without a gap behind
     let root = ellipsoid(local, mm(-8.0, -3.0, 1.0), mm(8.5, 8.0, 17.0));
     let leaf = union(leaf, root, 0.005);
-    let mut e = without(leaf, ellipsoid(local, mm(6.2, -2.5, 1.0), mm(5.6, 9.0, 15.5)), 0.004);
+    let mut e = without(
+        leaf,
+        ellipsoid(local, mm(6.2, -2.5, 1.0), mm(5.6, 9.0, 15.5)),
+        0.004,
+    );
     // the ridge inside, and the knob before the ear channel
-    e = union(e, limb(local, mm(1.6, 4.0, -12.0), mm(1.8, 3.0, 14.0), 0.0030, 0.0026), 0.004);
+    e = union(
+        e,
+        limb(
+            local,
+            mm(1.6, 4.0, -12.0),
+            mm(1.8, 3.0, 14.0),
+            0.0030,
+            0.0026,
+        ),
+        0.004,
+    );
     union(e, ball(q, mm(70.5, 0.5, 0.0), 0.0046), 0.007)
 }
 
 fn neck(p: DVec3, radius: f64) -> f64 {
-    let pole = limb(p, mm(0.0, -14.0, -45.0), mm(0.0, -36.0, -150.0), 0.058 * radius, 0.057 * radius);
-    let base = limb(p, mm(0.0, -36.0, -150.0), mm(0.0, -46.0, -215.0), 0.058 * radius, 0.068 * radius);
+    let pole = limb(
+        p,
+        mm(0.0, -14.0, -45.0),
+        mm(0.0, -36.0, -150.0),
+        0.058 * radius,
+        0.057 * radius,
+    );
+    let base = limb(
+        p,
+        mm(0.0, -36.0, -150.0),
+        mm(0.0, -46.0, -215.0),
+        0.058 * radius,
+        0.068 * radius,
+    );
     let pole = union(pole, base, 0.02);
     // closed flat within the shoulders
     -union(-pole, p.z + 0.180, 0.016)
@@ -116,20 +260,31 @@ pub struct Eyes {
     pub radius: f64,
 }
 
+/// Stands for the distance to a part that is too far away to matter, metres.
+const FAR: f64 = 0.1;
+
 /// Parts at `p`, a point of the average adult's space; `own` is the same point of the head itself.
 pub fn parts(p: DVec3, own: DVec3, shape: &Shape) -> Parts {
     let q = DVec3::new(p.x.abs(), p.y, p.z);
     let e = DVec3::new(own.x.abs(), own.y, own.z);
     // the socket, wide under the brow, then the lids over the ball
     let mut head = bone(p, q, shape.youth);
-    head = without(head, ellipsoid(q, mm(31.5, 94.3, 12.5), mm(18.5, 15.8, 12.0)), 0.018);
+    head = without(
+        head,
+        ellipsoid(q, mm(31.5, 94.3, 12.5), mm(18.5, 15.8, 12.0)),
+        0.018,
+    );
     head = lids(head, e - shape.eyes.centre, shape.eyes.radius);
     Parts {
         head,
-        nose: nose(p),
-        ear: ear(q),
+        nose: if p.y > 0.06 { nose(p) } else { FAR },
+        ear: if p.y < 0.03 { ear(q) } else { FAR },
         neck: neck(p, shape.neck),
-        lips: without(lips(p), mouth_line(q), 0.003),
+        lips: if p.y > 0.05 && p.z < 0.0 {
+            without(lips(p), mouth_line(q, shape.youth), 0.003)
+        } else {
+            FAR
+        },
     }
 }
 
@@ -153,11 +308,11 @@ fn lids(head: f64, e: DVec3, radius: f64) -> f64 {
 }
 
 /// The whole head: negative inside.
-pub fn blend(p: DVec3, parts: &Parts) -> f64 {
+pub fn blend(p: DVec3, parts: &Parts, youth: f64) -> f64 {
     let q = DVec3::new(p.x.abs(), p.y, p.z);
     let mut d = union(parts.head, parts.nose, 0.011);
     d = union(d, parts.lips, 0.008);
-    d = without(d, mouth_line(q), 0.004);
+    d = without(d, mouth_line(q, youth), 0.004);
     d = union(d, parts.ear, 0.008);
     let d = union(d, parts.neck, 0.022);
     // nothing of the neck's blend hangs below the flat end

@@ -62,10 +62,11 @@ pub fn whole(half: &Half) -> (Vec<DVec3>, Vec<[u32; 3]>) {
             positions.len() as u32 - 1
         })
         .collect();
-    let mut triangles: Vec<[u32; 3]> =
-        half.triangles.iter().map(|t| t.map(|v| v as u32)).collect();
+    let mut triangles: Vec<[u32; 3]> = half.triangles.iter().map(|t| t.map(|v| v as u32)).collect();
     triangles.extend(
-        half.triangles.iter().map(|t| [other[t[0]], other[t[2]], other[t[1]]]),
+        half.triangles
+            .iter()
+            .map(|t| [other[t[0]], other[t[2]], other[t[1]]]),
     );
     (positions, triangles)
 }

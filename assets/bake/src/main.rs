@@ -6,6 +6,7 @@
 mod field;
 mod half;
 mod make;
+mod measure;
 mod openness;
 mod preview;
 mod primitives;
@@ -30,6 +31,7 @@ fn main() -> std::io::Result<()> {
         }
         let path = Path::new(&folder).join(shape.name);
         if look {
+            shape.measure();
             let (mesh, _) = shape.mesh();
             println!("{}: {mesh:?}", shape.name);
             preview::both(&mesh, &path)?;

@@ -15,7 +15,7 @@ impl Shape {
     /// Negative inside; near the surface about a distance in metres.
     pub fn field(&self, p: DVec3) -> f64 {
         let adult = self.adult_from_own(p);
-        blend(adult, &parts(adult, p, self))
+        blend(adult, &parts(adult, p, self), self.youth)
     }
 
     fn gradient(&self, p: DVec3) -> DVec3 {
@@ -45,20 +45,24 @@ impl Shape {
         let p = DVec3::new(p.x.abs(), p.y, p.z);
         let beyond = |centre: DVec3, radius: f64| (p.distance(centre) - radius).max(0.0);
         let fine = [
-            0.0027 + 0.16 * beyond(mm(0.0, 102.0, -10.0), 0.027),
+            0.0027 * self.scale().powf(0.9) + 0.16 * beyond(mm(0.0, 102.0, -10.0), 0.027),
             0.0023 + 0.16 * beyond(mm(31.0, 82.0, 9.0), 0.016),
             0.0024 + 0.16 * beyond(mm(12.0, 90.0, -49.0), 0.016),
             0.0035 + 0.14 * beyond(mm(25.0, 80.0, -20.0), 0.016),
-            0.0046 + 0.25 * beyond(mm(78.0, -15.0, 6.0), 0.027),
+            0.0049 + 0.25 * beyond(mm(78.0, -15.0, 6.0), 0.027),
         ];
         let facing = ((p.y - 0.02) / 0.05).clamp(0.0, 1.0);
-        let limit = if p.z < -0.105 { 0.0140 } else { 0.0160 - 0.0086 * facing };
+        let limit = if p.z < -0.105 {
+            0.0140
+        } else {
+            0.0160 - 0.0086 * facing
+        };
         fine.into_iter().fold(limit, f64::min) * self.scale().powf(0.7)
     }
 
     /// Child heads are smaller throughout; their meshes shrink with them.
     fn scale(&self) -> f64 {
-        (self.heights[0] - self.heights[5]) / 225.0
+        (self.heights[0] - self.heights[6]) / 225.0
     }
 
     fn to_stored(v: DVec3) -> DVec3 {
@@ -88,26 +92,43 @@ impl Shape {
                 .unwrap_or_default()
         };
         let on_middle = |p: DVec3| p.x.abs() < 0.01;
-        // the profile's dent: walk down the middle and take the least depth
+        // a dent of the profile: where it lies deepest behind the line between two of its points
         let dent = |low: f64, high: f64| {
-            mesh.positions
+            let profile: Vec<DVec3> = mesh
+                .positions
                 .iter()
                 .copied()
                 .filter(|&p| {
                     let a = self.adult_from_own(p) * 1000.0;
                     on_middle(a) && a.y > 40.0 && (low..high).contains(&a.z)
                 })
-                .min_by(|a, b| a.y.total_cmp(&b.y))
+                .collect();
+            let by_height = |a: &&DVec3, b: &&DVec3| a.z.total_cmp(&b.z);
+            let (Some(&top), Some(&bottom)) = (
+                profile.iter().max_by(by_height),
+                profile.iter().min_by(by_height),
+            ) else {
+                return DVec3::ZERO;
+            };
+            let chord = (top - bottom).normalize_or(DVec3::Z);
+            let inwards = DVec3::new(0.0, -chord.z, chord.y);
+            profile
+                .into_iter()
+                .max_by(|a, b| {
+                    (*a - bottom)
+                        .dot(inwards)
+                        .total_cmp(&(*b - bottom).dot(inwards))
+                })
                 .unwrap_or_default()
         };
-        let tragion = self.own_from_adult(mm(70.3, 0.0, 0.0));
+        let tragion = self.tragion();
         Landmarks {
             eye_own_left: self.eye(-1.0),
             eye_own_right: self.eye(1.0),
-            sellion: dent(8.0, 32.0),
+            sellion: dent(-4.0, 36.0),
             pronasale: far(DVec3::Y, &|p| on_middle(p)),
-            subnasale: dent(-40.0, -24.0),
-            menton: far(-DVec3::Z, &|p| on_middle(p) && p.y > 62.0 && p.z > -110.0),
+            subnasale: dent(-42.0, -20.0),
+            menton: far(-DVec3::Z, &|p| on_middle(p) && p.y > 58.0 && p.z > -110.0),
             crown: far(DVec3::Z, &|p| on_middle(p)),
             tragion_own_left: tragion * DVec3::new(-1.0, 1.0, 1.0),
             tragion_own_right: tragion,
@@ -118,7 +139,7 @@ impl Shape {
     /// make up the first half.
     pub fn mesh(&self) -> (Mesh, usize) {
         let field = |p: DVec3| self.field(p);
-        let low = mm(-100.0, -125.0, self.heights[6] - 12.0);
+        let low = mm(-100.0, -125.0, self.heights[7] - 12.0);
         let mut half = half::half(&field, low, mm(115.0, 135.0, self.heights[0] + 14.0));
         half.remesh(&Target {
             project: &|p| self.project(p),
@@ -133,9 +154,17 @@ impl Shape {
             .map(|&p| {
                 // one half decides, so that both are the same to the last bit
                 let n = self.normal(p * DVec3::new(p.x.signum(), 1.0, 1.0));
-                let n = if p.x == 0.0 { n.with_x(0.0).normalize() } else { n };
+                let n = if p.x == 0.0 {
+                    n.with_x(0.0).normalize()
+                } else {
+                    n
+                };
                 let n = Self::to_stored(n).normalize();
-                if p.x < 0.0 { n * DVec3::new(-1.0, 1.0, 1.0) } else { n }
+                if p.x < 0.0 {
+                    n * DVec3::new(-1.0, 1.0, 1.0)
+                } else {
+                    n
+                }
             })
             .collect();
         (Mesh::new(positions, normals, triangles), count)
@@ -163,12 +192,20 @@ impl Shape {
             let [a, b, c] = mesh.triangles[t].map(|v| named[v as usize].0 as u8);
             if b == c { b } else { a }
         };
-        let side = |kind: u8| match Region::from_number(kind) {
-            Some(Region::Crown | Region::BackOfHead | Region::Neck) => 0.055 * self.scale(),
-            Some(r) if r.is_ear() => 0.026 * self.scale(),
-            _ => 0.027 * self.scale(),
+        let side = |kind: u8, coarser: f64| {
+            coarser
+                * match Region::from_number(kind) {
+                    Some(Region::Crown | Region::BackOfHead | Region::Neck) => 0.055 * self.scale(),
+                    Some(r) if r.is_ear() => 0.026 * self.scale(),
+                    _ => 0.027 * self.scale(),
+                }
         };
-        let (patch_of_triangle, count) = openness::patches(&mesh, half, &kind, &side);
+        let (patch_of_triangle, count) = (0..40)
+            .find_map(|step| {
+                let coarser = 1.0 + 0.03 * f64::from(step);
+                openness::patches(&mesh, half, &kind, &|kind| side(kind, coarser))
+            })
+            .expect("large enough pieces are few");
         let patches = self.patches(&mesh, &patch_of_triangle, count);
         let (blocked, self_transfer) = openness::bake(&mesh, &patch_of_triangle);
         RawHead {

@@ -36,7 +36,10 @@ pub fn bake(mesh: &Mesh, patch_of_triangle: &[u8]) -> (Vec<u8>, Vec<Vec<(u8, f32
                 })
                 .collect();
             // under half a step of the stored weights nothing would be left
-            let seen = seen.into_iter().filter(|s| s.1 > 1e-5).map(|(id, w)| (id, w as f32));
+            let seen = seen
+                .into_iter()
+                .filter(|s| s.1 > 1e-5)
+                .map(|(id, w)| (id, w as f32));
             (blocked, seen.collect())
         })
         .collect();
@@ -51,15 +54,19 @@ pub fn bake(mesh: &Mesh, patch_of_triangle: &[u8]) -> (Vec<u8>, Vec<Vec<(u8, f32
 
 /// Cuts the triangles of one half (`half` of them, the rest mirrored in the same order) into
 /// pieces of one region each, of about the size that `side` wants (metres). Gives a number for
-/// every triangle; mirrored pieces have numbers of their own.
+/// every triangle; mirrored pieces have numbers of their own. None if there are over 128.
 pub fn patches(
     mesh: &Mesh,
     half: usize,
     kind: &dyn Fn(usize) -> u8,
     side: &dyn Fn(u8) -> f64,
-) -> (Vec<u8>, usize) {
+) -> Option<(Vec<u8>, usize)> {
     let centre = |t: usize| {
-        mesh.triangles[t].iter().map(|&v| mesh.positions[v as usize]).sum::<DVec3>() / 3.0
+        mesh.triangles[t]
+            .iter()
+            .map(|&v| mesh.positions[v as usize])
+            .sum::<DVec3>()
+            / 3.0
     };
     let face = |t: usize| {
         let [a, b, c] = mesh.triangles[t].map(|v| mesh.positions[v as usize]);
@@ -81,7 +88,12 @@ pub fn patches(
         let mut seeds = vec![(centre(members[0]), face(members[0]))];
         while seeds.len() < count {
             let farthest = members.iter().max_by(|&&a, &&b| {
-                let gap = |t| seeds.iter().map(|&s| apart(t, s)).fold(f64::INFINITY, f64::min);
+                let gap = |t| {
+                    seeds
+                        .iter()
+                        .map(|&s| apart(t, s))
+                        .fold(f64::INFINITY, f64::min)
+                };
                 gap(a).total_cmp(&gap(b))
             });
             let Some(&t) = farthest else { break };
@@ -106,7 +118,7 @@ pub fn patches(
             }
         }
         for &t in &members {
-            number[t] = (next + nearest(&seeds, t)) as u8;
+            number[t] = (next + nearest(&seeds, t)).min(255) as u8;
         }
         next += seeds.len();
     }
@@ -114,11 +126,13 @@ pub fn patches(
     let mut used: Vec<u8> = number[..half].to_vec();
     used.sort_unstable();
     used.dedup();
-    assert!(2 * used.len() <= 128, "{} pieces are too many", 2 * used.len());
+    if next > 250 || 2 * used.len() > 128 {
+        return None;
+    }
     for t in 0..half {
         let at = used.binary_search(&number[t]).unwrap_or(0) as u8;
         number[t] = at;
         number[t + half] = at + used.len() as u8;
     }
-    (number, 2 * used.len())
+    Some((number, 2 * used.len()))
 }

@@ -8,19 +8,40 @@ use umbrette::geometry::shape::direction;
 
 /// Azimuth and elevation of the key from the nose, degrees.
 pub const KEYS: [(f64, f64); 10] = [
-    (0.0, 45.0), (15.0, 40.0), (30.0, 35.0), (40.0, 38.0), (50.0, 45.0),
-    (60.0, 45.0), (90.0, 12.0), (0.0, 5.0), (150.0, 30.0), (30.0, 35.0),
+    (0.0, 45.0),
+    (15.0, 40.0),
+    (30.0, 35.0),
+    (40.0, 38.0),
+    (50.0, 45.0),
+    (60.0, 45.0),
+    (90.0, 12.0),
+    (0.0, 5.0),
+    (150.0, 30.0),
+    (30.0, 35.0),
 ];
 
 fn shade(mesh: &Mesh, origin: DVec3, ray: DVec3, key: DVec3, faceted: bool) -> f64 {
-    let Some(hit) = mesh.hit(origin, ray, 0.0, 5.0) else { return 0.93 };
+    let Some(hit) = mesh.hit(origin, ray, 0.0, 5.0) else {
+        return 0.93;
+    };
     let t = mesh.triangles[hit.triangle].map(|i| i as usize);
     let [a, b, c] = t.map(|i| mesh.positions[i]);
     let p = origin + ray * hit.distance;
     let face = (b - a).cross(c - a);
     let area = face.length_squared();
-    let w = [(b - p).cross(c - p).dot(face) / area, (c - p).cross(a - p).dot(face) / area, (a - p).cross(b - p).dot(face) / area];
-    let n = if faceted { face.normalize() } else { (0..3).map(|k| mesh.normals[t[k]] * w[k]).sum::<DVec3>().normalize() };
+    let w = [
+        (b - p).cross(c - p).dot(face) / area,
+        (c - p).cross(a - p).dot(face) / area,
+        (a - p).cross(b - p).dot(face) / area,
+    ];
+    let n = if faceted {
+        face.normalize()
+    } else {
+        (0..3)
+            .map(|k| mesh.normals[t[k]] * w[k])
+            .sum::<DVec3>()
+            .normalize()
+    };
     let mut light = 0.09 + 0.05 * n.z;
     let lit = n.dot(key).max(0.0);
     if lit > 0.0 && !mesh.blocks(p + n * 0.0006, key, 0.0, 5.0) {
@@ -56,7 +77,13 @@ const VIEWS: [View; 8] = [
 
 type View = (f64, f64, f64, f64, bool);
 
-fn sheet(mesh: &Mesh, path: &Path, cell: usize, views: &[View], columns: usize) -> std::io::Result<()> {
+fn sheet(
+    mesh: &Mesh,
+    path: &Path,
+    cell: usize,
+    views: &[View],
+    columns: usize,
+) -> std::io::Result<()> {
     let rows = views.len().div_ceil(columns);
     let (w, h) = (cell * columns, cell * 5 / 4 * rows);
     let pixels: Vec<u8> = (0..w * h)
@@ -64,7 +91,9 @@ fn sheet(mesh: &Mesh, path: &Path, cell: usize, views: &[View], columns: usize) 
         .map(|i| {
             let (x, y) = (i % w, i / w);
             let at = y / (cell * 5 / 4) * columns + x / cell;
-            let Some(&(kaz, kel, vaz, vel, faceted)) = views.get(at) else { return 240 };
+            let Some(&(kaz, kel, vaz, vel, faceted)) = views.get(at) else {
+                return 240;
+            };
             let key = direction(kaz, kel);
             let back = direction(vaz, vel);
             let right = DVec3::new(-back.y, back.x, 0.0).normalize();
@@ -85,5 +114,8 @@ fn sheet(mesh: &Mesh, path: &Path, cell: usize, views: &[View], columns: usize) 
     let file = std::fs::File::create(path)?;
     let mut encoder = png::Encoder::new(std::io::BufWriter::new(file), w as u32, h as u32);
     encoder.set_color(png::ColorType::Grayscale);
-    encoder.write_header().and_then(|mut out| out.write_image_data(&pixels)).map_err(std::io::Error::other)
+    encoder
+        .write_header()
+        .and_then(|mut out| out.write_image_data(&pixels))
+        .map_err(std::io::Error::other)
 }

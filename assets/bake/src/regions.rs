@@ -29,7 +29,11 @@ fn own_right(place: &Place) -> Region {
     }
     if parts.nose < 0.0025 && parts.nose < parts.head - 0.0005 && z < 24.0 {
         let flank = place.normal.x.abs() > 0.55 && x > 4.0 || x > 9.0;
-        return if flank { Region::NoseFlankOwnRight } else { Region::Nose };
+        return if flank {
+            Region::NoseFlankOwnRight
+        } else {
+            Region::Nose
+        };
     }
     if parts.lips < 0.0022 && x < 26.5 && (-64.0..-42.0).contains(&z) {
         return Region::Lips;
@@ -45,7 +49,11 @@ fn own_right(place: &Place) -> Region {
         };
     }
     if z >= 22.0 {
-        return if z > 72.0 || y > 12.0 { Region::Crown } else { Region::BackOfHead };
+        return if z > 72.0 || y > 12.0 {
+            Region::Crown
+        } else {
+            Region::BackOfHead
+        };
     }
     if y < 0.0 {
         return Region::BackOfHead;
@@ -66,17 +74,29 @@ fn own_right(place: &Place) -> Region {
         return Region::Chin;
     }
     let jaw = -46.0 - 0.35 * (y - 40.0).max(0.0);
-    if z < jaw { Region::Jaw } else { Region::CheekOwnRight }
+    if z < jaw {
+        Region::Jaw
+    } else {
+        Region::CheekOwnRight
+    }
 }
 
 /// Region of a vertex, and whether it belongs to the front of the face.
 pub fn name(place: &Place) -> (Region, bool) {
     let right = own_right(place);
-    let region = if place.adult.x < 0.0 { right.mirrored() } else { right };
+    let region = if place.adult.x < 0.0 {
+        right.mirrored()
+    } else {
+        right
+    };
     let p = place.adult * 1000.0;
     let face = !matches!(
         region,
-        Region::Neck | Region::Crown | Region::BackOfHead | Region::EarOwnLeft | Region::EarOwnRight
+        Region::Neck
+            | Region::Crown
+            | Region::BackOfHead
+            | Region::EarOwnLeft
+            | Region::EarOwnRight
     );
     let front = face && p.y > 36.0 && place.normal.z > -0.80 && place.normal.y > -0.25;
     (region, front)

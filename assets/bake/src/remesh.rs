@@ -20,6 +20,9 @@ pub struct Target<'a> {
     pub size: &'a dyn Fn(DVec3) -> f64,
 }
 
+/// No edge below this length is split, metres: a fold that cannot be followed is left alone.
+const SHORTEST: f64 = 0.0026;
+
 type Edges = Vec<((usize, usize), Vec<usize>)>;
 
 impl Half {
@@ -47,7 +50,11 @@ impl Half {
     fn place(&self, p: DVec3, on_rim: bool, target: &Target) -> DVec3 {
         let p = if on_rim { p.with_x(0.0) } else { p };
         let moved = (target.project)(p);
-        if on_rim { moved.with_x(0.0) } else { moved.with_x(moved.x.max(1e-5)) }
+        if on_rim {
+            moved.with_x(0.0)
+        } else {
+            moved.with_x(moved.x.max(1e-5))
+        }
     }
 
     fn wanted(&self, (a, b): (usize, usize), target: &Target) -> f64 {
@@ -59,7 +66,7 @@ impl Half {
             .edges()
             .into_iter()
             .map(|(e, t)| (self.length(e) / self.wanted(e, target), e, t))
-            .filter(|e| e.0 > 4.0 / 3.0)
+            .filter(|e| e.0 > 4.0 / 3.0 && self.length(e.1) > SHORTEST)
             .collect();
         edges.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
         let mut touched = vec![false; self.triangles.len()];
@@ -69,7 +76,11 @@ impl Half {
                 continue;
             }
             let on_rim = faces.len() == 1;
-            let middle = self.place((self.positions[a] + self.positions[b]) / 2.0, on_rim, target);
+            let middle = self.place(
+                (self.positions[a] + self.positions[b]) / 2.0,
+                on_rim,
+                target,
+            );
             let m = self.positions.len();
             self.positions.push(middle);
             for f in faces {
@@ -127,14 +138,24 @@ impl Half {
             let spot = if on_rim && !self.rim(gone) {
                 self.positions[keep]
             } else {
-                self.place((self.positions[a] + self.positions[b]) / 2.0, on_rim, target)
+                self.place(
+                    (self.positions[a] + self.positions[b]) / 2.0,
+                    on_rim,
+                    target,
+                )
             };
             let fits = around[keep].iter().chain(&around[gone]).all(|&f| {
                 let t = self.triangles[f];
                 if t.contains(&keep) && t.contains(&gone) {
                     return true;
                 }
-                let corner = |v: usize| if v == keep || v == gone { spot } else { self.positions[v] };
+                let corner = |v: usize| {
+                    if v == keep || v == gone {
+                        spot
+                    } else {
+                        self.positions[v]
+                    }
+                };
                 let [p, q, r] = t.map(corner);
                 let now = (q - p).cross(r - p);
                 let longest = p.distance(q).max(q.distance(r)).max(r.distance(p));
@@ -192,11 +213,17 @@ impl Half {
                 continue;
             }
             let other = |f: usize| {
-                self.triangles[f].into_iter().find(|&v| v != a && v != b).expect("a third corner")
+                self.triangles[f]
+                    .into_iter()
+                    .find(|&v| v != a && v != b)
+                    .expect("a third corner")
             };
             let (mut f, mut g) = (faces[0], faces[1]);
             // f runs a to b, g runs b to a
-            let k = self.triangles[f].iter().position(|&v| v == a).expect("corner");
+            let k = self.triangles[f]
+                .iter()
+                .position(|&v| v == a)
+                .expect("corner");
             if self.triangles[f][(k + 1) % 3] != b {
                 std::mem::swap(&mut f, &mut g);
             }
@@ -270,8 +297,17 @@ impl Half {
     /// Brings the mesh to the wanted sizes.
     pub fn remesh(&mut self, target: &Target) {
         for round in 0..14 {
-            while self.split(target) > self.positions.len() / 200 {}
-            while self.collapse(target) > self.positions.len() / 200 {}
+            // a size that changes quickly can make splits and collapses undo one another
+            for _ in 0..8 {
+                if self.split(target) <= self.positions.len() / 200 {
+                    break;
+                }
+            }
+            for _ in 0..8 {
+                if self.collapse(target) <= self.positions.len() / 200 {
+                    break;
+                }
+            }
             for _ in 0..3 {
                 self.flip(target, false);
             }
@@ -282,6 +318,70 @@ impl Half {
         for _ in 0..4 {
             self.flip(target, true);
         }
+        self.mend(target);
         self.drop_unused();
+    }
+
+    /// Moves single vertices to where their worst triangle is best, by a pattern of small steps.
+    fn mend(&mut self, target: &Target) {
+        let mut around = vec![Vec::new(); self.positions.len()];
+        for (index, t) in self.triangles.iter().enumerate() {
+            for &v in t {
+                around[v].push(index);
+            }
+        }
+        let mut normals: Vec<DVec3> = self.positions.iter().map(|&p| (target.normal)(p)).collect();
+        for _ in 0..4 {
+            for v in 0..self.positions.len() {
+                let worst = |half: &Self, normals: &[DVec3]| {
+                    around[v]
+                        .iter()
+                        .map(|&f| half.worth(half.triangles[f], normals))
+                        .fold(f64::INFINITY, f64::min)
+                };
+                let mut best = worst(self, &normals);
+                if best > 0.15 {
+                    continue;
+                }
+                let start = self.positions[v];
+                let rim = self.rim(v);
+                let n = normals[v];
+                let u = n.any_orthonormal_vector();
+                let w = n.cross(u);
+                let reach = (target.size)(start);
+                let mut kept = start;
+                for ring in [0.12, 0.3, 0.5] {
+                    for step in 0..8 {
+                        let (sin, cos) = (f64::from(step) * 0.785).sin_cos();
+                        let there = start + (u * cos + w * sin) * ring * reach;
+                        self.positions[v] = self.place(there, rim, target);
+                        normals[v] = (target.normal)(self.positions[v]);
+                        let now = worst(self, &normals);
+                        if now > best {
+                            (best, kept) = (now, self.positions[v]);
+                        }
+                    }
+                }
+                self.positions[v] = kept;
+                normals[v] = (target.normal)(kept);
+            }
+        }
+    }
+
+    /// Twice the area over the longest edge squared, less than 0 where the triangle looks inwards.
+    fn worth(&self, t: [usize; 3], normals: &[DVec3]) -> f64 {
+        let [a, b, c] = t.map(|v| self.positions[v]);
+        let longest = a.distance(b).max(b.distance(c)).max(c.distance(a));
+        let cross = (b - a).cross(c - a);
+        let agree = t
+            .iter()
+            .map(|&v| normals[v].dot(cross))
+            .fold(f64::INFINITY, f64::min);
+        let shape = cross.length() / (longest * longest);
+        if agree > 0.0 {
+            shape
+        } else {
+            shape.min(agree / (longest * longest))
+        }
     }
 }
