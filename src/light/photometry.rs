@@ -121,7 +121,10 @@ impl FlashAxis {
     /// so that a flat reading at distance d returns GN / d. `None` unless positive and finite.
     #[must_use]
     pub fn from_guide_number(metres_iso100: f64) -> Option<Self> {
-        positive(C_FLAT * metres_iso100 * metres_iso100 / 100.0)
+        // Squared, a negative number would pass for a flash.
+        (metres_iso100 > 0.0)
+            .then(|| positive(C_FLAT * metres_iso100 * metres_iso100 / 100.0))
+            .flatten()
     }
 
     /// By a meter reading: the receptor facing the flash, the f-number it gave at an ISO and
@@ -199,7 +202,9 @@ mod tests {
         assert!((2.0 * (read / dome).log2() - 0.4436).abs() < 1e-4);
         let again = FlashAxis::from_reading(Receptor::Flat, 4.0, 100.0, Metres::new(5.0), 0.25);
         assert!((again.expect("reading").guide_number(100.0, 1.0) - 40.0).abs() < 1e-9);
-        assert_eq!(FlashAxis::from_guide_number(f64::NAN), None);
+        for wrong in [f64::NAN, f64::INFINITY, 0.0, -40.0] {
+            assert_eq!(FlashAxis::from_guide_number(wrong), None, "{wrong}");
+        }
         assert_eq!(FlashAxis::from_watt_seconds(-400.0, -20.0, 1.0), None);
     }
 }

@@ -146,7 +146,7 @@ impl LuxSeconds {
     }
 }
 
-/// "52 klx" from ten thousand, "1.4 klx" from a thousand, "850 lx", "3.4 lx", "0.05 lx" below.
+/// "52 klx" from ten thousand, "1.4 klx" from a thousand, "850 lx", "3.4 lx", "0.35 lx", "0.0081 lx" below.
 impl fmt::Display for Lux {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let size = self.0.abs();
@@ -209,17 +209,18 @@ fn whole(value: f64) -> f64 {
     value.round() + 0.0
 }
 
-/// At least two figures below ten, whole numbers above.
+/// At least two figures below ten, whole numbers above; plain decimals, to four places at most
+/// (the darkest twilight is 0.0006 lx), and nought for less.
 fn two_figures(value: f64) -> String {
     let size = value.abs();
-    if !(5e-7..9.95).contains(&size) {
+    if !(5e-5..9.95).contains(&size) {
         format!("{:.0}", whole(value))
     } else if size >= 0.995 {
         format!("{value:.1}")
     } else if size >= 0.0095 {
         format!("{value:.2}")
     } else {
-        format!("{value:.1e}")
+        format!("{value:.4}")
     }
 }
 
@@ -290,6 +291,11 @@ mod tests {
             ["52 klx", "1.4 klx", "850 lx", "3.4 lx", "0.35 lx", "0 lx"]
         );
         assert_eq!(lux(999.7), "1.0 klx");
+        // Twilight, 12 and 18 degrees down, and less than any light that matters.
+        assert_eq!(
+            [lux(0.008_06), lux(0.000_645), lux(1e-9)],
+            ["0.0081 lx", "0.0006 lx", "0 lx"]
+        );
         assert_eq!(Metres::new(1.4).to_string(), "1.4 m");
         assert_eq!(Metres::new(-0.0001).to_string(), "0.0 m");
         assert_eq!(Metres::new(f64::INFINITY).to_string(), "∞");

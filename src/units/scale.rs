@@ -183,13 +183,13 @@ impl FromStr for FNumber {
             .map(Self)
             .or_else(|| {
                 let value = positive(word)?;
-                Self::nearest(value).filter(|mark| off(value, mark.exact()) * 2.0 < 0.5)
+                Self::nearest(value).filter(|mark| beside(value, mark.exact(), 2.0))
             })
             .ok_or_else(|| ParseError::new(text, "an aperture from f/1 to f/64", "\"f/5.6\""))
     }
 }
 
-/// "1/200", "1/200 s", "2 s" or "0.5".
+/// "1/200", "1/200 s", "2 s" or "0.5": a nominal mark, or a time within a sixth of a stop of one.
 impl FromStr for ShutterTime {
     type Err = ParseError;
     fn from_str(text: &str) -> Result<Self, ParseError> {
@@ -203,13 +203,13 @@ impl FromStr for ShutterTime {
                     Some(_) => return None,
                     None => positive(word)?,
                 };
-                Self::nearest(value).filter(|mark| off(value, mark.exact_value()) < 0.25)
+                Self::nearest(value).filter(|mark| beside(value, mark.exact_value(), 1.0))
             })
             .ok_or_else(|| ParseError::new(text, "a time from 30 s to 1/8000 s", "\"1/200\""))
     }
 }
 
-/// "ISO 400" or "400".
+/// "ISO 400" or "400": a nominal mark, or a speed within a sixth of a stop of one.
 impl FromStr for Iso {
     type Err = ParseError;
     fn from_str(text: &str) -> Result<Self, ParseError> {
@@ -219,7 +219,7 @@ impl FromStr for Iso {
             .map(Self)
             .or_else(|| {
                 let value = positive(word)?;
-                Self::nearest(value).filter(|mark| off(value, mark.exact()) < 0.25)
+                Self::nearest(value).filter(|mark| beside(value, mark.exact(), 1.0))
             })
             .ok_or_else(|| ParseError::new(text, "a speed from ISO 50 to 102400", "\"ISO 400\""))
     }
@@ -261,9 +261,10 @@ fn positive(word: &str) -> Option<f64> {
         .filter(|v| plain && v.is_finite() && *v > 0.0)
 }
 
-/// How far apart two values are, in doublings.
-fn off(value: f64, exact: f64) -> f64 {
-    (value / exact).log2().abs()
+/// Whether two values lie within a sixth of a stop, half the way to the next mark; `stops` is how
+/// many one doubling counts (2 for an f-number, else 1).
+fn beside(value: f64, exact: f64, stops: f64) -> bool {
+    stops * (value / exact).log2().abs() <= 1.0 / 6.0 + 1e-9
 }
 
 #[cfg(test)]
@@ -296,10 +297,15 @@ mod tests {
         assert_eq!(Power(9).to_string(), "1/8");
         assert_eq!(Power(10).to_string(), "1/16 +2/3");
         assert_eq!("1/2".parse(), Ok(ShutterTime(3)));
-        for wrong in ["", "f/", "f/0", "f/-2", "f/900", "f/nan", "f/inf", "blue"] {
+        // A third of a stop beyond either end is no mark on the scale.
+        for wrong in [
+            "", "f/", "f/0", "f/-2", "f/0.9", "f/72", "f/900", "f/nan", "f/inf", "blue",
+        ] {
             assert!(wrong.parse::<FNumber>().is_err(), "{wrong}");
         }
-        for wrong in ["1/0", "2/100", "1/99999", "90 s", ""] {
+        assert_eq!("f/0.95".parse(), Ok(FNumber(0)));
+        assert!("ISO 40".parse::<Iso>().is_err() && "ISO 130000".parse::<Iso>().is_err());
+        for wrong in ["1/0", "2/100", "1/10000", "1/99999", "40 s", "90 s", ""] {
             assert!(wrong.parse::<ShutterTime>().is_err(), "{wrong}");
         }
         assert_eq!(FNumber::nearest(f64::NAN), None);
