@@ -31,6 +31,7 @@ fn table_of_checks() {
         colour::temperatures(),
         colour::linear_rgb(),
         colour::back_to_temperature(),
+        colour::off_the_locus(),
         colour::gels(),
     ];
     println!("{}", check::HEADING);

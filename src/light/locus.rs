@@ -99,7 +99,7 @@ static LOCUS: LazyLock<Vec<DVec2>> = LazyLock::new(|| {
 });
 
 /// Nearest point of the Planckian locus: a scan of its table, a parabola through the
-/// nearest three squared distances, and a step along the tangent.
+/// nearest three squared distances, and Newton steps to the foot of the perpendicular.
 pub(crate) fn correlated(uv: DVec2) -> Option<Correlated> {
     let locus = &*LOCUS;
     let (nearest, _) = locus
@@ -123,14 +123,24 @@ pub(crate) fn correlated(uv: DVec2) -> Option<Correlated> {
     } else {
         0.0
     };
-    let rough = LOCUS_STEP * (10.0 + nearest as f64 + offset);
-    // One step along the tangent brings the foot of the perpendicular to rounding.
-    let tangent = (locus[nearest + 1] - locus[nearest - 1]) / (2.0 * LOCUS_STEP);
+    let mut mired = LOCUS_STEP * (10.0 + nearest as f64 + offset);
     let on_locus = |mired: f64| uv_from_xy(planckian_xy(1e6 / mired));
-    let along = (uv - on_locus(rough)).dot(tangent) / tangent.length_squared();
-    let mired = rough + along.clamp(-LOCUS_STEP, LOCUS_STEP);
-    // Along the locus mired and u both grow; green lies to the side of greater v.
-    let duv = tangent.normalize().perp_dot(uv - on_locus(mired));
+    // Newton on the foot of the perpendicular, (uv - L) . L' = 0, with the bend of the locus: far
+    // from it a slightly turned tangent would slide the foot along.
+    let mut duv = 0.0;
+    for _ in 0..3 {
+        let [low, here, high] = [mired - 1.0, mired, mired + 1.0].map(on_locus);
+        let (slope, bend) = ((high - low) * 0.5, high - 2.0 * here + low);
+        let away = uv - here;
+        let fall = slope.length_squared() - away.dot(bend);
+        // Past the centre of the locus's bend there is no one nearest point.
+        if fall <= 0.0 {
+            return None;
+        }
+        mired += (away.dot(slope) / fall).clamp(-LOCUS_STEP, LOCUS_STEP);
+        // Along the locus mired and u both grow; green lies to the side of greater v.
+        duv = slope.normalize().perp_dot(uv - on_locus(mired));
+    }
     (duv.abs() <= 0.05).then_some(Correlated {
         kelvin: 1e6 / mired,
         duv,
@@ -140,11 +150,11 @@ pub(crate) fn correlated(uv: DVec2) -> Option<Correlated> {
 /// CIE 1931 2-degree observer, 360 to 780 nm in steps of 5 nm (CIE 15; ISO/CIE 11664-1).
 const OBSERVER_1931: [[f64; 3]; 85] = [
     [0.000_129_9, 0.000_003_917, 0.000_606_1],
-    [0.000_232_1, 0.000_006_965_000_000_000_004_5, 0.001_086],
-    [0.000_414_9, 0.000_012_389_999_999_999_99, 0.001_946],
+    [0.000_232_1, 0.000_006_965, 0.001_086],
+    [0.000_414_9, 0.000_012_39, 0.001_946],
     [0.000_741_6, 0.000_022_02, 0.003_486],
-    [0.001_368, 0.000_038_999_999_999_999_986, 0.006_450_001],
-    [0.002_236, 0.000_063_999_999_999_999_86, 0.010_549_99],
+    [0.001_368, 0.000_039, 0.006_450_001],
+    [0.002_236, 0.000_064, 0.010_549_99],
     [0.004_243, 0.000_12, 0.020_050_01],
     [0.007_65, 0.000_217, 0.036_21],
     [0.014_31, 0.000_396, 0.067_850_01],
@@ -193,11 +203,11 @@ const OBSERVER_1931: [[f64; 3]; 85] = [
     [0.938_4, 0.441_2, 0.000_24],
     [0.854_449_9, 0.381, 0.000_19],
     [0.751_4, 0.321, 0.000_1],
-    [0.642_4, 0.265, 0.000_049_999_990_000_000_01],
-    [0.541_9, 0.217, 0.000_029_999_999_999_999_97],
-    [0.447_9, 0.175, 0.000_020_000_000_000_000_005],
-    [0.360_8, 0.138_2, 0.000_009_999_999_999_999_999],
-    [0.283_5, 0.107, -0.0],
+    [0.642_4, 0.265, 0.000_049_999_99],
+    [0.541_9, 0.217, 0.000_03],
+    [0.447_9, 0.175, 0.000_02],
+    [0.360_8, 0.138_2, 0.000_01],
+    [0.283_5, 0.107, 0.0],
     [0.218_7, 0.081_6, 0.0],
     [0.164_9, 0.061, 0.0],
     [0.121_2, 0.044_58, 0.0],
@@ -218,18 +228,10 @@ const OBSERVER_1931: [[f64; 3]; 85] = [
     [0.000_690_078_6, 0.000_249_2, 0.0],
     [0.000_476_021_3, 0.000_171_9, 0.0],
     [0.000_332_301_1, 0.000_12, 0.0],
-    [0.000_234_826_1, 0.000_084_799_999_999_999_96, 0.0],
-    [0.000_166_150_5, 0.000_059_999_999_999_999_954, 0.0],
-    [0.000_117_413, 0.000_042_400_000_000_000_055, 0.0],
-    [
-        0.000_083_075_270_000_000_09,
-        0.000_029_999_999_999_999_997,
-        0.0,
-    ],
-    [0.000_058_706_52, 0.000_021_199_999_999_999_997, 0.0],
-    [
-        0.000_041_509_940_000_000_044,
-        0.000_014_990_000_000_000_004,
-        0.0,
-    ],
+    [0.000_234_826_1, 0.000_084_8, 0.0],
+    [0.000_166_150_5, 0.000_06, 0.0],
+    [0.000_117_413, 0.000_042_4, 0.0],
+    [0.000_083_075_27, 0.000_03, 0.0],
+    [0.000_058_706_52, 0.000_021_2, 0.0],
+    [0.000_041_509_94, 0.000_014_99, 0.0],
 ];

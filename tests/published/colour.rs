@@ -74,6 +74,21 @@ pub fn back_to_temperature() -> Check {
     check
 }
 
+/// Light beside the locus, as grass, skin and mixed sources make it: temperature and distance.
+pub fn off_the_locus() -> Check {
+    let kind = "colour-science 0.4.7 (Ohno 2013)";
+    let mut check = Check::new("temperature and Duv off the locus", kind, 2 * 48);
+    for row in table("colour_temperature.csv") {
+        let (kelvin, duv) = (row.number("cct_k"), row.number("duv"));
+        let case = format!("{kelvin} K, Duv {duv}");
+        let xy = DVec2::new(row.number("x"), row.number("y"));
+        let found = rgb_from_xy(xy).cct().expect("near enough to the locus");
+        check.near(&case, mired(found.kelvin), mired(kelvin), 0.05);
+        check.near(&case, found.duv, duv, 2e-5);
+    }
+    check
+}
+
 /// Mired arithmetic (definition) and our gels' shifts (common practice).
 pub fn gels() -> Check {
     let kind = "definition; shifts by common practice, from memory";
@@ -98,6 +113,7 @@ pub fn gels() -> Check {
 fn temperatures_hold() {
     temperatures().hold();
     back_to_temperature().hold();
+    off_the_locus().hold();
 }
 
 #[test]

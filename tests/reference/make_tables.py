@@ -4,7 +4,7 @@ each column lies from what is written. Exit code 1 if one lies further than the 
     python3 -m venv venv && venv/bin/pip install pvlib==0.16.1 colour-science==0.4.7
     venv/bin/python make_tables.py
 
-What is only published or a definition of its own (gels' shifts, reflectances, ISO scales' names) is read,
+With `--write-temperatures` it first writes colour_temperature.csv, which is all its own. What is only published or a definition of its own (gels' shifts, reflectances, ISO scales' names) is read,
 not computed. Every number is reached from the sources named in README.md, not from the program.
 """
 
@@ -139,7 +139,15 @@ def daylight():
         for air, column in ((mass, "kasten_young"), (1 / sine, "ies")):
             direct = outside * math.exp(-extinction[kind] * air)
             note("direct normal, klx", direct, float(row[f"direct_normal_illuminance_klx_{column}"]), 6e-5, case)
-        note("sky horizontal, klx", a + b * sine**c, float(row["sky_horizontal_illuminance_klx"]), 6e-5, case)
+            wanted = float(row[f"direct_horizontal_illuminance_klx_{column}"])
+            note("direct horizontal, klx", direct * sine, wanted, 6e-5, case)
+        note("outside the air, klx", outside, float(row["extraterrestrial_illuminance_klx"]), 6e-5, case)
+        note("air mass, 1/sin", 1 / sine, float(row["air_mass_ies_1_over_sin"]), 6e-7, case)
+        level = a + b * sine**c
+        note("sky horizontal, klx", level, float(row["sky_horizontal_illuminance_klx"]), 6e-5, case)
+        # The last direct of the loop is the one by 1/sin, as in the column's name.
+        wanted = float(row["global_horizontal_illuminance_klx_ies"])
+        note("global horizontal, klx", level + direct * sine, wanted, 1.1e-4, case)
 
 
 def twilight():
@@ -220,6 +228,46 @@ def sky_sums(parameters, altitude, rows):
     return [(light * sine).sum()] + [(light * cosine * turn).sum() for turn in turns]
 
 
+def exposure_value(row):
+    """What the equations of ISO 2720 and ISO 12232 give for a row of exposure.csv."""
+    n, t, iso = (number(row[key]) for key in ("f_number", "exposure_time_s", "iso"))
+    luminance, lux = number(row["luminance_cd_m2"]), number(row["illuminance_lx"])
+    constant, guide = number(row["calibration_constant"]), number(row["guide_number_iso100_m"])
+    distance, power = number(row["distance_m"]), number(row["flash_power_fraction"])
+    kind = row["kind"]
+    if kind == "ev100_from_settings" or kind.startswith("sunny_16"):
+        return math.log2(n * n / t) - math.log2(iso / 100)
+    if kind in ("ev100_from_luminance", "ev100_from_illuminance"):
+        return math.log2((lux if luminance is None else luminance) * 100 / constant)
+    # N^2/t = E S/C = L S/K, solved for what is asked.
+    if kind == "shutter_from_illuminance":
+        return n * n * constant / (lux * iso)
+    if kind == "f_number_from_luminance":
+        return math.sqrt(luminance * iso * t / constant)
+    if kind in ("luminance_from_settings", "illuminance_from_settings"):
+        return n * n * constant / (t * iso)
+    if kind == "focal_plane_exposure":
+        return 0.65 * luminance * t / n**2
+    if kind == "saturation_luminance":
+        return 78 / iso * n**2 / (0.65 * t)
+    if kind == "flash_f_number":
+        return guide * math.sqrt(iso / 100 * power) / distance
+    if kind == "flash_distance":
+        return guide * math.sqrt(iso / 100 * power) / n
+    if kind == "flash_beam_intensity_time":
+        return constant * guide**2 / 100
+    if kind == "nd_stops":
+        return number(row["nd_density"]) * math.log2(10)
+    raise ValueError(f"unknown kind {kind}")
+
+
+def exposure():
+    for row in table("exposure.csv"):
+        # Eight figures are printed, and inputs such as 1/60 s are rounded to as many.
+        wanted = float(row["expected_value"])
+        note("exposure equations", exposure_value(row), wanted, 1e-7 * max(1, abs(wanted)), row["case_id"])
+
+
 def scales():
     exact = {
         "f_number": lambda i: 2 ** (i / 6),
@@ -245,6 +293,19 @@ def depth_of_field():
             middle = (low + high) / 2
             low, high = (middle, high) if blur(middle) > c else (low, middle)
         note("near limit, m", low / float(row["near_limit_m"]), 1, 2e-6, row["case_id"])
+        # Focused at the hyperfocal distance, a point without end just fills the circle: f^2/(N (H - f)) = c.
+        hyperfocal = float(row["hyperfocal_m"])
+        note("hyperfocal, blur over circle", f * f / (n * (hyperfocal - f)) / c, 1, 2e-6, row["case_id"])
+        wanted = float(row["far_limit_m"])
+        if blur(math.inf) <= c * (1 + 1e-9):
+            note("far limit without end", math.isinf(wanted), True, 0.5, row["case_id"])
+            continue
+        note("far limit without end", math.isinf(wanted), False, 0.5, row["case_id"])
+        low, high = s, 1e9
+        for _ in range(200):
+            middle = (low + high) / 2
+            low, high = (middle, high) if blur(middle) < c else (low, middle)
+        note("far limit, relative", low / wanted, 1, 1e-5, row["case_id"])
 
 
 def colours():
@@ -262,7 +323,8 @@ def colours():
         elif row["locus"] == "cie_daylight":
             x, y = colour.temperature.CCT_to_xy_CIE_D(kelvin)
         else:
-            x, y = float(row["x"]), float(row["y"])
+            name = row["locus"].removeprefix("cie_illuminant_").upper()
+            x, y = colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"][name]
         note("chromaticity x, y", x, float(row["x"]), 1e-6, case)
         note("chromaticity x, y", y, float(row["y"]), 1e-6, case)
         matrix = colour.normalised_primary_matrix([[0.64, 0.33], [0.30, 0.60], [0.15, 0.06]], [0.3127, 0.3290])
@@ -276,8 +338,44 @@ def colours():
         note("gels, K", behind, float(row["resulting_cct_k"]), 0.051, row["gel"])
 
 
+def off_the_locus():
+    """Chromaticities beside the Planckian locus, by their temperature and distance in CIE 1960 uv."""
+    for kelvin in (1800, 2856, 4000, 5500, 6504, 10000):
+        for duv in (-0.03, -0.02, -0.01, -0.003, 0.003, 0.01, 0.02, 0.03):
+            u, v = colour.temperature.CCT_to_uv_Ohno2013([kelvin, duv])
+            x, y = colour.UCS_uv_to_xy([u, v])
+            yield {"cct_k": str(kelvin), "duv": str(duv), "x": f"{x:.7f}", "y": f"{y:.7f}"}
+
+
+def temperatures():
+    rows = table("colour_temperature.csv")
+    made = list(off_the_locus())
+    note("rows of off-locus colours", len(rows), len(made), 0.5)
+    for row, ours in zip(rows, made):
+        case = f"{row['cct_k']} K {row['duv']}"
+        note("off-locus named alike", float(row["cct_k"] == ours["cct_k"] and row["duv"] == ours["duv"]), 1, 0.5, case)
+        for axis in "xy":
+            note("off-locus x, y", float(ours[axis]), float(row[axis]), 1.5e-7, case)
+
+
 def main():
-    for step in (sun_positions, sun_events, daylight, twilight, cie_sky, scales, depth_of_field, colours):
+    if sys.argv[1:] == ["--write-temperatures"]:
+        with open(HERE / "colour_temperature.csv", "w", newline="", encoding="utf-8") as file:
+            writer = csv.DictWriter(file, ("cct_k", "duv", "x", "y"), lineterminator="\n")
+            writer.writeheader()
+            writer.writerows(off_the_locus())
+    for step in (
+        sun_positions,
+        sun_events,
+        daylight,
+        twilight,
+        cie_sky,
+        exposure,
+        scales,
+        depth_of_field,
+        colours,
+        temperatures,
+    ):
         step()
     print(f"{'column':32} {'rows':>5} {'worst':>9} {'limit':>9}  where")
     for name, (count, error, limit, case) in WORST.items():
