@@ -44,7 +44,7 @@ impl Sitter<'_> {
         let normal = self.pose.turn * self.mesh.normals[vertex];
         let from = self.pose.world_from_local(self.mesh.positions[vertex]) + normal * STEP;
         let row = self.shape.open_row(vertex);
-        self.add_around(row, from, normal, &mut sums);
+        self.add_around(vertex, from, normal, &mut sums);
         self.add_own(vertex, &mut sums);
         self.add_sun(row, from, normal, &mut sums);
         self.add_spots(row, from, normal, &mut sums);
@@ -54,11 +54,11 @@ impl Sitter<'_> {
         sums
     }
 
-    fn add_around(&self, row: &[u8], from: DVec3, normal: DVec3, sums: &mut [[f32; 3]]) {
+    fn add_around(&self, vertex: usize, from: DVec3, normal: DVec3, sums: &mut [[f32; 3]]) {
         let engine = self.engine;
         let n = engine.sources.len();
+        let row = self.shape.open_row(vertex);
         let cells = self.directions.cells();
-        let mut whole = 0.0;
         let mut live = vec![[0.0f32; 3]; self.live.len()];
         let mut met: Vec<(usize, f64)> = Vec::new();
         for (cell, ray) in self.rays.iter().enumerate() {
@@ -66,7 +66,6 @@ impl Sitter<'_> {
             if cosine <= 0.0 {
                 continue;
             }
-            whole += cosine * cells[cell].solid_angle;
             if row[cell] == 0 {
                 continue;
             }
@@ -89,8 +88,8 @@ impl Sitter<'_> {
                 }
             }
         }
-        // A flat cosine over whole cells is off by a part in a hundred; this takes it out.
-        let scale = if whole > 0.0 { PI / whole } else { 0.0 };
+        // Open cells and the head's own patches together are the whole half-space.
+        let scale = self.shape.open_scale(vertex);
         for (&channel, light) in self.live.iter().zip(&live) {
             for k in 0..3 {
                 sums[channel][k] += light[k] * scale as f32;
