@@ -1,3 +1,8 @@
 //! The door: hands the arguments to the command line.
 
-fn main() {}
+use clap::Parser;
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    umbrette::cli::run(&umbrette::cli::Cli::parse()).into()
+}

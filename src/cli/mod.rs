@@ -1,1 +1,19 @@
-//! (room being furnished)
+//! The command line: arguments, one file a command, exit codes.
+
+mod args;
+mod check;
+mod exit;
+mod export;
+mod face_text;
+mod format;
+mod home;
+mod json;
+mod new;
+mod report;
+mod run;
+mod scene;
+mod text;
+
+pub use args::Cli;
+pub use exit::Exit;
+pub use run::run;

@@ -1,1 +1,12 @@
-//! (room being furnished)
+//! The scene as a world of entities: load, save, freeze, and the plugin that runs the light.
+
+pub mod freeze;
+pub mod parts;
+mod plugin;
+mod world;
+
+pub use plugin::{Frozen, Lit, Metered, Read, ScenePlugin, SceneSet, Solved, TimeOverride};
+pub use world::{Parts, clear, load, save};
+
+#[cfg(test)]
+mod tests;

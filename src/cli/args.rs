@@ -1,0 +1,79 @@
+//! What can be asked for.
+
+use super::exit::HELP;
+use super::new::NewArgs;
+use clap::{Args, Parser, Subcommand};
+use std::path::PathBuf;
+
+const EXAMPLES: &str = "\
+Examples:
+  umbrette report                          the built-in rowing-crew scene, read
+  umbrette report crew.ron --time 20:15    the same set-up at another time
+  umbrette report crew.ron --json          for programs
+  umbrette new -o crew.ron --people 3 --sun behind-left --panel white --flash 40
+  umbrette check scenes/*.ron              exit code 0 or 1
+  umbrette export crew.ron -o traced       surfaces, sources and our answers for a path tracer
+";
+
+/// Rehearses portrait light outdoors: what sun, sky, ground, walls, panels and flash put on every
+/// face, and why.
+#[derive(Parser, Debug)]
+#[command(
+    name = "umbrette",
+    version,
+    args_conflicts_with_subcommands = true,
+    after_help = format!("{EXAMPLES}\n{HELP}"),
+)]
+pub struct Cli {
+    #[command(subcommand)]
+    pub(super) command: Option<Command>,
+    #[command(flatten)]
+    pub(super) home: SceneArgs,
+}
+
+#[derive(Subcommand, Debug)]
+pub(super) enum Command {
+    /// Say what every face and meter receives, which pattern shows, and why
+    Report(ReportArgs),
+    /// Validate scene files; names every mistake with its place and what would be right
+    Check(CheckArgs),
+    /// Write all that a path tracer needs, with our own answers beside it
+    Export(ExportArgs),
+    /// Begin a scene from a few words
+    New(NewArgs),
+}
+
+/// Which scene, and when.
+#[derive(Args, Debug)]
+pub(super) struct SceneArgs {
+    /// Scene file; without one, the built-in rowing-crew scene
+    pub scene: Option<PathBuf>,
+    /// Another time than the scene's, on its own clocks: "HH:MM" or "YYYY-MM-DD HH:MM"
+    #[arg(long, value_name = "T")]
+    pub time: Option<String>,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct ReportArgs {
+    #[command(flatten)]
+    pub scene: SceneArgs,
+    /// For programs: one JSON object
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct CheckArgs {
+    /// Scene files
+    #[arg(required = true, value_name = "SCENE")]
+    pub scenes: Vec<PathBuf>,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct ExportArgs {
+    #[command(flatten)]
+    pub scene: SceneArgs,
+    /// Folder to write into; made if it is not there
+    #[arg(short = 'o', long = "output", value_name = "DIR")]
+    pub output: PathBuf,
+}

@@ -1,0 +1,75 @@
+//! Exit codes, and errors that know theirs.
+
+use crate::document::DocumentError;
+use crate::document::compose::ComposeError;
+use crate::light::sun::SunError;
+use crate::scene::freeze::FreezeError;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// How a command ended, as the shell sees it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[repr(u8)]
+pub enum Exit {
+    Done = 0,
+    /// `check` found mistakes.
+    Mistakes = 1,
+    /// The arguments make no sense (clap's own code), or the time that was asked for is none.
+    Usage = 2,
+    /// A file cannot be read or written.
+    File = 3,
+    /// A scene is refused.
+    Refused = 4,
+}
+
+impl From<Exit> for ExitCode {
+    fn from(exit: Exit) -> Self {
+        Self::from(exit as u8)
+    }
+}
+
+/// The codes as `--help` shows them.
+pub(super) const HELP: &str = "\
+Exit codes:
+  0  done
+  1  `check` found mistakes
+  2  the arguments make no sense
+  3  a file cannot be read or written
+  4  a scene is refused";
+
+/// Why a command stopped; the message says what to do.
+#[derive(Debug, thiserror::Error)]
+pub(super) enum CliError {
+    #[error(transparent)]
+    Document(#[from] DocumentError),
+    #[error("{scene}: {error}")]
+    Freeze { scene: String, error: FreezeError },
+    #[error(transparent)]
+    Compose(#[from] ComposeError),
+    #[error("{}: is there already; add --force to write over it, or name another file", .0.display())]
+    Exists(PathBuf),
+    #[error("{}: cannot be written: {source}; check the path and its permissions", path.display())]
+    Write {
+        path: PathBuf,
+        source: std::io::Error,
+    },
+}
+
+impl CliError {
+    pub fn exit(&self) -> Exit {
+        match self {
+            Self::Document(DocumentError::Read { .. } | DocumentError::Write { .. })
+            | Self::Exists(_)
+            | Self::Write { .. } => Exit::File,
+            Self::Freeze {
+                error:
+                    FreezeError::TimeUnused
+                    | FreezeError::NoDate(_)
+                    | FreezeError::Sun(SunError::Time(_) | SunError::Gap { .. }),
+                ..
+            } => Exit::Usage,
+            Self::Document(_) | Self::Freeze { .. } => Exit::Refused,
+            Self::Compose(_) => Exit::Usage,
+        }
+    }
+}

@@ -1,0 +1,52 @@
+//! Loads a scene and runs it through the plugin once.
+
+use super::args::SceneArgs;
+use super::exit::CliError;
+use crate::document::Document;
+use crate::scene::freeze::FreezeError;
+use crate::scene::{Frozen, ScenePlugin, Solved, TimeOverride, load};
+use bevy_app::App;
+use std::path::Path;
+
+/// Shown where no scene is named.
+const BUILT_IN: &str = include_str!("../../scenes/rowing-crew.ron");
+const BUILT_IN_NAME: &str = "rowing-crew.ron (built in)";
+
+/// A document from a file, or the one that is built in.
+pub(super) fn document(path: Option<&Path>) -> Result<Document, CliError> {
+    Ok(match path {
+        Some(path) => Document::load(path)?,
+        None => Document::parse(BUILT_IN, BUILT_IN_NAME)?,
+    })
+}
+
+/// A scene that has been lit and read.
+pub(super) struct Lit {
+    pub document: Document,
+    pub solved: Solved,
+}
+
+/// One update of the same plugin that a window would run.
+pub(super) fn light(args: &SceneArgs) -> Result<Lit, CliError> {
+    let document = document(args.scene.as_deref())?;
+    let mut app = App::new();
+    app.add_plugins(ScenePlugin);
+    app.insert_resource(TimeOverride(args.time.clone()));
+    load(app.world_mut(), document.clone());
+    app.update();
+    if let Some(solved) = app.world_mut().remove_resource::<Solved>() {
+        return Ok(Lit { document, solved });
+    }
+    let error = match app.world_mut().remove_resource::<Frozen>() {
+        Some(Frozen::Refused(error)) => error,
+        _ => FreezeError::Invalid {
+            name: "scene".into(),
+            what: "it was not lit".into(),
+        },
+    };
+    let scene = match &args.scene {
+        Some(path) => path.display().to_string(),
+        None => BUILT_IN_NAME.into(),
+    };
+    Err(CliError::Freeze { scene, error })
+}

@@ -1,0 +1,208 @@
+//! Panels and flashes, and who or what holds them.
+
+use super::bodies::Worker;
+use super::error::FreezeError;
+use super::stage::Build;
+use super::targets::{Places, half_rise};
+use crate::document::{self, Flash, Output, Panel, PanelShape, ResolvedFinish, Support};
+use crate::geometry::body::Posture;
+use crate::geometry::shape::{Shape, azimuth_elevation, direction};
+use crate::light::colour::Rgb;
+use crate::light::stage::{self, Finish, FlashForm, Kind, Surface};
+use crate::snapshot;
+use glam::DVec3;
+
+/// A stand's tube, metres, and its finish: common practice.
+const STAND_RADIUS_M: f64 = 0.0125;
+const STAND_ALBEDO: f64 = 0.1;
+/// How far a stand's tube is behind what it carries, metres.
+const STAND_GAP_M: f64 = 0.04;
+/// Depth of a softbox behind its front, metres: common practice.
+const BOX_DEPTH_M: f64 = 0.35;
+/// From the middle of a body to hands held forward, as a share of stature.
+const REACH: f64 = 0.26;
+
+fn finish(finish: &document::Finish) -> Finish {
+    let rgb = |[r, g, b]: [f64; 3]| Rgb::new(r, g, b);
+    match finish.resolve() {
+        ResolvedFinish::Matt { albedo } => Finish::Matt {
+            albedo: rgb(albedo),
+        },
+        ResolvedFinish::Metal { alpha, reflectance } => Finish::Metallic {
+            alpha,
+            reflectance: rgb(reflectance),
+        },
+        ResolvedFinish::Translucent {
+            transmittance,
+            reflectance,
+        } => Finish::Translucent {
+            transmittance: Rgb::grey(transmittance),
+            reflectance: Rgb::grey(reflectance),
+        },
+    }
+}
+
+fn sheet(shape: PanelShape, centre: DVec3, normal: DVec3) -> Shape {
+    match shape {
+        PanelShape::Rectangle { width_m, height_m } => {
+            let (azimuth, elevation) = azimuth_elevation(normal);
+            Shape::rectangle(centre, width_m, height_m, azimuth, elevation)
+        }
+        PanelShape::Disc { diameter_m } => Shape::Disc {
+            centre,
+            normal,
+            radius: diameter_m / 2.0,
+        },
+    }
+}
+
+/// A plan point behind a tilted sheet, clear of its back by `gap` at every height.
+fn behind(centre: DVec3, normal: DVec3, height_m: f64, gap: f64) -> glam::DVec2 {
+    let (azimuth, elevation) = azimuth_elevation(normal);
+    let lean = height_m / 2.0 * elevation.to_radians().sin().abs();
+    (centre - direction(azimuth, 0.0) * (gap + lean)).truncate()
+}
+
+fn stand(name: &str, foot: glam::DVec2, top_m: f64, build: &mut Build) -> Vec<usize> {
+    if top_m <= 0.1 {
+        return Vec::new();
+    }
+    let tube = Shape::Cylinder {
+        base: foot.extend(0.0),
+        radius: STAND_RADIUS_M,
+        height: top_m,
+    };
+    let dark = Finish::Matt {
+        albedo: Rgb::grey(STAND_ALBEDO),
+    };
+    let own = build.name(format!("stand of {name}"));
+    vec![build.solid(&own, Kind::Stand, tube, dark)]
+}
+
+pub(super) fn panel(
+    panel: &Panel,
+    (centre, normal): (DVec3, DVec3),
+    build: &mut Build,
+) -> snapshot::Panel {
+    let size = panel.shape.size_m();
+    let (azimuth, elevation) = azimuth_elevation(normal);
+    let surface = build.add(Surface {
+        name: panel.name.clone(),
+        kind: Kind::Panel,
+        shape: sheet(panel.shape, centre, normal),
+        front: finish(&panel.front),
+        back: finish(panel.back()),
+    });
+    let (support, support_surfaces) = match panel.held_by {
+        Support::Holder(stature) => {
+            let holder = Worker {
+                name: build.name(format!("holder of {}", panel.name)),
+                stature: Some(stature),
+                posture: Posture::Standing,
+                position: behind(centre, normal, size.y, REACH * stature),
+                floor: 0.0,
+                azimuth,
+            };
+            (snapshot::Support::Holder, holder.enter(build))
+        }
+        Support::Stand => {
+            let foot = behind(centre, normal, size.y, STAND_GAP_M);
+            let tube = stand(&panel.name, foot, centre.z, build);
+            (snapshot::Support::Stand, tube)
+        }
+        Support::Ground => (snapshot::Support::Ground, Vec::new()),
+        Support::Nothing => (snapshot::Support::Nothing, Vec::new()),
+    };
+    snapshot::Panel {
+        name: panel.name.clone(),
+        surface,
+        front: panel.front.label().to_owned(),
+        back: panel.back().label().to_owned(),
+        centre,
+        size,
+        is_disc: matches!(panel.shape, PanelShape::Disc { .. }),
+        azimuth_deg: azimuth,
+        elevation_deg: elevation,
+        lower_edge_m: centre.z - half_rise(panel, normal),
+        support,
+        support_surfaces,
+    }
+}
+
+/// Half-angles of the beam. A honeycomb lets less through the further from the axis, down to
+/// nothing at its own angle: its fall is taken as even from the axis outwards.
+fn beam(flash: &Flash) -> (f64, f64) {
+    let beam = flash.beam;
+    match (&flash.softbox, flash.grid) {
+        (Some(_), _) => (0.0, 90.0),
+        (None, None) => (beam.even_half_angle_deg, beam.zero_half_angle_deg),
+        (None, Some(grid)) => (0.0, beam.zero_half_angle_deg.min(grid.half_angle_deg)),
+    }
+}
+
+pub(super) fn flash(
+    flash: &Flash,
+    places: &Places,
+    build: &mut Build,
+) -> Result<snapshot::Flash, FreezeError> {
+    let invalid = |what: &str| FreezeError::Invalid {
+        name: flash.name.clone(),
+        what: what.to_owned(),
+    };
+    let axis = places.aim(&flash.name, &flash.aim, flash.position_m)?;
+    let lux_s = flash
+        .axis_lux_s_at_1m()
+        .filter(|v| v.is_finite() && *v >= 0.0)
+        .ok_or_else(|| invalid("its output or power cannot be read"))?;
+    let power = flash
+        .power
+        .share()
+        .ok_or_else(|| invalid("its power cannot be read"))?;
+    let (even, zero) = beam(flash);
+    let (form, foot, top) = match &flash.softbox {
+        Some(softbox) => {
+            let black = Finish::Matt { albedo: Rgb::BLACK };
+            let shape = sheet(softbox.shape, flash.position_m, axis);
+            let surface = build.solid(&flash.name, Kind::Softbox, shape, black);
+            let height = softbox.shape.size_m().y;
+            let foot = behind(flash.position_m, axis, height, BOX_DEPTH_M);
+            (FlashForm::Area { surface }, foot, flash.position_m.z)
+        }
+        None => {
+            let form = FlashForm::Point {
+                position: flash.position_m,
+                axis,
+                even_half_angle_deg: even,
+                zero_half_angle_deg: zero,
+            };
+            let foot = flash.position_m.truncate();
+            (form, foot, flash.position_m.z - 0.06)
+        }
+    };
+    let stand = if flash.stand {
+        stand(&flash.name, foot, top, build)
+    } else {
+        Vec::new()
+    };
+    build.stage.flashes.push(stage::Flash {
+        name: flash.name.clone(),
+        form,
+        axis_lux_s_at_1m: lux_s,
+        rgb: Rgb::from_cct(flash.gelled_cct_k()),
+    });
+    Ok(snapshot::Flash {
+        name: flash.name.clone(),
+        position: flash.position_m,
+        axis,
+        even_half_angle_deg: even,
+        zero_half_angle_deg: zero,
+        power,
+        guide_number_m: match flash.output {
+            Output::GuideNumber(metres) => Some(metres),
+            _ => None,
+        },
+        softbox: flash.softbox.map(|softbox| softbox.shape.size_m()),
+        recycle_s: flash.recycle_s,
+        stand,
+    })
+}

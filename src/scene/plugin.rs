@@ -1,0 +1,169 @@
+//! Runs the light: when something in the world changed, the world is frozen, lit and read, and the
+//! results are left on its entities.
+
+use super::freeze::{FreezeError, freeze};
+use super::world::Parts;
+use crate::light::solve;
+use crate::light::table::{HeadLight, Solution, Table};
+use crate::light::transport::Engine;
+use crate::reading::{FaceReading, Readings, read};
+use crate::snapshot::Snapshot;
+use bevy_app::{App, Plugin, Update};
+use bevy_ecs::change_detection::DetectChanges;
+use bevy_ecs::component::Component;
+use bevy_ecs::resource::Resource;
+use bevy_ecs::schedule::{IntoScheduleConfigs, SystemSet};
+use bevy_ecs::system::{Commands, Local, Res, ResMut};
+use std::sync::Arc;
+
+/// Loading, editing, freezing, lighting and reading, in this order within one update.
+pub struct ScenePlugin;
+
+impl Plugin for ScenePlugin {
+    fn build(&self, app: &mut App) {
+        app.init_resource::<TimeOverride>()
+            .init_resource::<Frozen>()
+            .init_resource::<Pending>()
+            .configure_sets(
+                Update,
+                (
+                    SceneSet::Edit,
+                    SceneSet::Freeze,
+                    SceneSet::Light,
+                    SceneSet::Read,
+                )
+                    .chain(),
+            )
+            .add_systems(
+                Update,
+                (
+                    freeze_changed.in_set(SceneSet::Freeze),
+                    light_frozen.in_set(SceneSet::Light),
+                    read_lit.in_set(SceneSet::Read),
+                ),
+            );
+    }
+}
+
+/// The steps of an update. Whatever changes the scene runs in the first.
+#[derive(SystemSet, Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum SceneSet {
+    Edit,
+    Freeze,
+    Light,
+    Read,
+}
+
+/// Another moment than the document's: "HH:MM" or "YYYY-MM-DD HH:MM".
+#[derive(Resource, Clone, Debug, Default, PartialEq, Eq)]
+pub struct TimeOverride(pub Option<String>);
+
+/// The world as it stood when something last changed, or why it cannot be lit.
+#[derive(Resource, Default)]
+pub enum Frozen {
+    /// Nothing was ever loaded.
+    #[default]
+    Nothing,
+    Scene(Arc<Snapshot>),
+    Refused(FreezeError),
+}
+
+/// Lit, not yet read.
+#[derive(Resource, Default)]
+struct Pending(Option<(Arc<Snapshot>, Engine, Solution)>);
+
+/// Everything that is known of the scene as it last changed; gone while a scene is refused.
+#[derive(Resource)]
+pub struct Solved {
+    pub snapshot: Arc<Snapshot>,
+    /// For further questions: contours, what the camera sees.
+    pub engine: Engine,
+    pub solution: Solution,
+    pub readings: Readings,
+    /// Counts the solutions from 1.
+    pub serial: u64,
+}
+
+/// On a person: irradiance vertex by vertex.
+#[derive(Component, Clone, Debug)]
+pub struct Lit(pub HeadLight);
+
+/// On a person: what their face shows.
+#[derive(Component, Clone, Debug)]
+pub struct Read(pub FaceReading);
+
+/// On a meter: its attributed table; indices are those of [`Solved::solution`].
+#[derive(Component, Clone, Debug)]
+pub struct Metered(pub Table);
+
+fn freeze_changed(
+    mut parts: Parts,
+    time: Res<TimeOverride>,
+    mut frozen: ResMut<Frozen>,
+    mut commands: Commands,
+) {
+    // asked first, so that removals are counted as seen
+    let changed = parts.changed();
+    if !changed && (!time.is_changed() || matches!(*frozen, Frozen::Nothing)) {
+        return;
+    }
+    *frozen = match freeze(&parts.document(), time.0.as_deref()) {
+        Ok(snapshot) => Frozen::Scene(Arc::new(snapshot)),
+        Err(error) => Frozen::Refused(error),
+    };
+    commands.remove_resource::<Solved>();
+    for person in parts.people() {
+        commands.entity(person).remove::<(Lit, Read)>();
+    }
+    for meter in parts.meters() {
+        commands.entity(meter).remove::<Metered>();
+    }
+}
+
+fn light_frozen(
+    frozen: Res<Frozen>,
+    parts: Parts,
+    mut pending: ResMut<Pending>,
+    mut commands: Commands,
+) {
+    if !frozen.is_changed() {
+        return;
+    }
+    let Frozen::Scene(snapshot) = &*frozen else {
+        return;
+    };
+    let (engine, solution) = solve(&snapshot.stage);
+    for (person, light) in parts.people().into_iter().zip(&solution.heads) {
+        commands.entity(person).insert(Lit(light.clone()));
+    }
+    for (meter, table) in parts.meters().into_iter().zip(&solution.meters) {
+        commands.entity(meter).insert(Metered(table.clone()));
+    }
+    pending.0 = Some((snapshot.clone(), engine, solution));
+}
+
+fn read_lit(
+    mut pending: ResMut<Pending>,
+    parts: Parts,
+    mut serial: Local<u64>,
+    mut commands: Commands,
+) {
+    if pending.0.is_none() {
+        return;
+    }
+    let Some((snapshot, engine, solution)) = pending.0.take() else {
+        return;
+    };
+    let readings = read(&snapshot, &engine, &solution);
+    for (person, face) in parts.people().into_iter().zip(&readings.faces) {
+        commands.entity(person).insert(Read(face.clone()));
+    }
+    *serial += 1;
+    commands.insert_resource(Solved {
+        snapshot,
+        engine,
+        solution,
+        readings,
+        serial: *serial,
+    });
+}
