@@ -5,7 +5,7 @@ use crate::reading::FaceReading;
 use crate::reading::words::caption;
 use std::fmt::Write;
 
-pub(super) fn face(out: &mut String, face: &FaceReading) {
+pub(super) fn face(out: &mut String, face: &FaceReading, shutter_s: f64) {
     let between = face.between.then_some(face.runner_up);
     let _ = writeln!(
         out,
@@ -98,7 +98,7 @@ pub(super) fn face(out: &mut String, face: &FaceReading) {
         .iter()
         .map(|s| (s.source.clone(), s.route.clone(), s.lux, s.lux_s))
         .collect();
-    table(out, 13, &rows);
+    table(out, 13, shutter_s, &rows);
     out.push('\n');
 }
 

@@ -40,7 +40,7 @@ pub(super) fn three_digits(value: f64) -> String {
     let mut grouped = String::new();
     for (index, digit) in digits.chars().enumerate() {
         if index > 0 && (digits.len() - index) % 3 == 0 && digit.is_ascii_digit() {
-            grouped.push(' ');
+            grouped.push('\u{a0}');
         }
         grouped.push(digit);
     }
@@ -48,15 +48,26 @@ pub(super) fn three_digits(value: f64) -> String {
 }
 
 pub(super) fn percent(share: f64) -> String {
-    format!("{:.0} %", 100.0 * share)
+    format!("{:.0}\u{a0}%", 100.0 * share)
 }
 
 /// A labelled paragraph: the label at `indent`, its text wrapped in a column of its own.
 pub(super) fn entry(out: &mut String, indent: usize, label: &str, text: &str) {
-    let column = indent + 11;
-    let mut line = format!("{:indent$}{label:<width$}", "", width = column - indent);
+    let width = 11;
+    paragraph(out, &format!("{:indent$}{label:<width$}", ""), text);
+}
+
+/// A paragraph behind a dash.
+pub(super) fn bullet(out: &mut String, text: &str) {
+    paragraph(out, "  - ", text);
+}
+
+/// Text wrapped to the right of a lead; no-break spaces hold.
+fn paragraph(out: &mut String, lead: &str, text: &str) {
+    let column = lead.chars().count();
+    let mut line = lead.to_owned();
     let mut used = 0;
-    for word in text.split_whitespace() {
+    for word in text.split([' ', '\n']).filter(|word| !word.is_empty()) {
         let length = word.chars().count();
         if used > 0 && column + used + 1 + length > WIDTH {
             let _ = writeln!(out, "{}", line.trim_end());
@@ -73,13 +84,37 @@ pub(super) fn entry(out: &mut String, indent: usize, label: &str, text: &str) {
     let _ = writeln!(out, "{}", line.trim_end());
 }
 
-/// Rows of the attributed table under one head: source, route, lux, lux-seconds.
-pub(super) fn table(out: &mut String, indent: usize, rows: &[(String, String, f64, f64)]) {
-    let wide = |pick: fn(&(String, String, f64, f64)) -> &String, least: usize| {
-        let longest = rows.iter().map(|row| pick(row).chars().count()).max();
-        longest.unwrap_or(0).max(least)
+/// Rows of the attributed table: source, route, lux, lux-seconds.
+pub(super) type Row = (String, String, f64, f64);
+
+/// Less than this share of the whole exposure is told in one sum.
+const SMALL: f64 = 0.005;
+
+/// The attributed table, strongest first by exposure in `shutter_s` seconds; the small rows as one.
+pub(super) fn table(out: &mut String, indent: usize, shutter_s: f64, rows: &[Row]) {
+    let exposure = |row: &Row| row.2 * shutter_s + row.3;
+    let sum = |rows: &[Row]| {
+        rows.iter()
+            .fold((0.0, 0.0), |sum, row| (sum.0 + row.2, sum.1 + row.3))
     };
-    let (source, route) = (wide(|r| &r.0, 6), wide(|r| &r.1, 5));
+    let mut sorted = rows.to_vec();
+    sorted.sort_by(|a, b| exposure(b).total_cmp(&exposure(a)));
+    let whole: f64 = rows.iter().map(exposure).sum();
+    let large = sorted.partition_point(|row| exposure(row) >= SMALL * whole);
+    let (small, total) = (sum(&sorted[large..]), sum(rows));
+    let rest = sorted.len() - large;
+    sorted.truncate(large);
+    if rest > 0 {
+        sorted.push((format!("{rest} more"), String::new(), small.0, small.1));
+    }
+    sorted.push(("total".into(), String::new(), total.0, total.1));
+    let widest = |least: usize, pick: fn(&Row) -> &String| {
+        sorted
+            .iter()
+            .map(|row| pick(row).chars().count())
+            .fold(least, usize::max)
+    };
+    let (source, route) = (widest(6, |r| &r.0), widest(5, |r| &r.1));
     let mut line = |a: &str, b: &str, c: &str, d: &str| {
         let _ = writeln!(
             out,
@@ -88,15 +123,13 @@ pub(super) fn table(out: &mut String, indent: usize, rows: &[(String, String, f6
         );
     };
     line("source", "route", "lux", "lux s");
-    let dash = |value: f64| match value {
-        0.0 => "-".to_owned(),
-        _ => three_digits(value),
+    let dash = |value: f64| match three_digits(value) {
+        digits if digits.chars().all(|c| c == '0' || c == '.') => "-".to_owned(),
+        digits => digits,
     };
-    for (a, b, lux, lux_s) in rows {
+    for (a, b, lux, lux_s) in &sorted {
         line(a, b, &dash(*lux), &dash(*lux_s));
     }
-    let total = |pick: fn(&(String, String, f64, f64)) -> f64| rows.iter().map(pick).sum::<f64>();
-    line("total", "", &dash(total(|r| r.2)), &dash(total(|r| r.3)));
 }
 
 #[cfg(test)]
@@ -118,7 +151,7 @@ mod tests {
             f64::NAN,
         ];
         assert_eq!(
-            all.map(three_digits),
+            all.map(|v| three_digits(v).replace('\u{a0}', " ")),
             [
                 "0",
                 "0.005",
@@ -143,5 +176,28 @@ mod tests {
         assert!(out.lines().count() > 3);
         assert!(out.lines().all(|line| line.chars().count() <= WIDTH));
         assert_eq!(out.matches("word").count(), 60);
+    }
+
+    /// Invariant: what is folded together still sums to the total, and nothing is told twice.
+    #[test]
+    fn small_rows_are_one_sum() {
+        let row = |name: &str, lux, lux_s| (name.to_owned(), "direct".to_owned(), lux, lux_s);
+        let rows = [
+            row("a", 2.0, 0.0),
+            row("b", 900.0, 0.0),
+            row("c", 1.0, 0.0),
+            row("f", 0.0, 8.0),
+        ];
+        let mut out = String::new();
+        table(&mut out, 0, 0.01, &rows);
+        let lines: Vec<Vec<&str>> = out
+            .lines()
+            .map(|l| l.split_whitespace().collect())
+            .collect();
+        assert_eq!(lines[1], ["b", "direct", "900", "-"]);
+        assert_eq!(lines[2], ["f", "direct", "-", "8.00"]);
+        assert_eq!(lines[3], ["2", "more", "3.00", "-"]);
+        assert_eq!(lines[4], ["total", "903", "8.00"]);
+        assert_eq!(lines.len(), 5);
     }
 }

@@ -1,7 +1,7 @@
 //! The report for reading: what, when, camera, faces, meters, background, cautions.
 
 use super::face_text::face;
-use super::format::{entry, percent, stops, table, three_digits};
+use super::format::{bullet, entry, percent, stops, table, three_digits};
 use super::json::{f_number, totals};
 use super::scene::Lit;
 use crate::geometry::shape::azimuth_elevation;
@@ -10,10 +10,6 @@ use crate::light::table::{Solution, Table};
 use crate::reading::Sync;
 use crate::reading::lights::route_words;
 use std::fmt::Write;
-
-/// A planning estimate only, as every paper of ours says.
-const ESTIMATE: &str =
-    "A planning estimate: verify on site; local rules and licensed practice come first.";
 
 /// Rows of a meter's table: source, route, lux, lux-seconds.
 pub(super) fn meter_rows(table: &Table, solution: &Solution) -> Vec<(String, String, f64, f64)> {
@@ -43,7 +39,10 @@ pub(super) fn report(lit: &Lit) -> String {
         out.push_str("\nFACES\n");
     }
     for reading in &readings.faces {
-        face(&mut out, reading);
+        face(&mut out, reading, lit.solved.snapshot.camera.shutter_s);
+    }
+    if readings.faces.is_empty() {
+        out.push('\n');
     }
     meters(&mut out, lit);
     if let Some(background) = &readings.background {
@@ -58,9 +57,8 @@ pub(super) fn report(lit: &Lit) -> String {
     }
     out.push_str("\nCAUTIONS\n");
     for caution in &readings.cautions {
-        entry(&mut out, 2, "-", caution);
+        bullet(&mut out, caution);
     }
-    entry(&mut out, 2, "-", ESTIMATE);
     out
 }
 
@@ -204,7 +202,7 @@ fn meters(out: &mut String, lit: &Lit) {
     if meters.is_empty() {
         return;
     }
-    out.push_str("\nMETERS\n");
+    out.push_str("METERS\n");
     for (meter, table_of) in meters.iter().zip(&solved.solution.meters) {
         let (lux, lux_s) = totals(table_of, &solved.solution);
         let (azimuth, elevation) = azimuth_elevation(meter.facing);
@@ -225,6 +223,7 @@ fn meters(out: &mut String, lit: &Lit) {
             three_digits(lux_s)
         );
         entry(out, 2, "reads", &text);
-        table(out, 13, &meter_rows(table_of, &solved.solution));
+        let setting = solved.snapshot.camera.shutter_s;
+        table(out, 13, setting, &meter_rows(table_of, &solved.solution));
     }
 }
