@@ -23,11 +23,22 @@ fn rooms_look_left_only() {
         ("light", &["units", "geometry"]),
         ("snapshot", &["units", "geometry", "light"]),
         ("reading", &["units", "geometry", "light", "snapshot"]),
-        ("sheet", &["units", "geometry", "light", "snapshot", "reading"]),
-        ("export", &["units", "geometry", "light", "snapshot", "reading", "sheet"]),
+        (
+            "sheet",
+            &["units", "geometry", "light", "snapshot", "reading"],
+        ),
+        (
+            "export",
+            &["units", "geometry", "light", "snapshot", "reading", "sheet"],
+        ),
         ("document", &["units"]),
         // The scene makes snapshots, and runs the light and the reading as systems.
-        ("scene", &["units", "document", "geometry", "light", "snapshot", "reading"]),
+        (
+            "scene",
+            &[
+                "units", "document", "geometry", "light", "snapshot", "reading",
+            ],
+        ),
     ]);
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
     let mut wrong = Vec::new();
@@ -50,7 +61,11 @@ fn rooms_look_left_only() {
                         && !allowed.contains(&word.as_str())
                         || word == "cli"
                     {
-                        wrong.push(format!("{}:{}: {room} uses {word}", file.display(), number + 1));
+                        wrong.push(format!(
+                            "{}:{}: {room} uses {word}",
+                            file.display(),
+                            number + 1
+                        ));
                     }
                 }
             }
@@ -69,6 +84,10 @@ fn the_core_does_without_the_window() {
     for file in files {
         let text = fs::read_to_string(&file).expect("a source file");
         let in_window = file.components().any(|c| c.as_os_str() == "window");
-        assert!(in_window || !text.contains("use bevy::"), "{}", file.display());
+        assert!(
+            in_window || !text.contains("use bevy::"),
+            "{}",
+            file.display()
+        );
     }
 }

@@ -88,7 +88,7 @@ impl Engine {
         };
         let (cut, first) = &self.cuts[element];
         let shape = &self.world.elements[element].shape;
-        let points = sheet_points(cut, shape, index - first, 3);
+        let points = sheet_points(cut, shape, index - first, 3, 1);
         if points.is_empty() {
             return vec![(patch.position, 1.0)];
         }
@@ -259,7 +259,7 @@ impl Engine {
                     };
                     let mut form = 0.0;
                     let mut beams = vec![Linear::ZERO; self.sources.len()];
-                    for (point, area) in sheet.points(self, cell, fine) {
+                    for (point, area) in sheet.points(self, cell, fine, 1) {
                         let offset = point - from;
                         let distance = offset.length();
                         let ray = offset / distance;

@@ -245,9 +245,15 @@ impl Engine {
                 (false, false) => 2,
                 (false, true) => 1,
             };
+            // Nearer than its own size a cell is cut into pieces that are not.
+            let parts = if fine {
+                (0.7 / (reach - 0.7).max(0.03)).ceil().clamp(1.0, 16.0)
+            } else {
+                1.0
+            };
             let lit = sheet.lit(self, cell);
             let mut even = 0.0;
-            for (point, area) in sheet.points(self, cell, n) {
+            for (point, area) in sheet.points(self, cell, n, parts as usize) {
                 let offset = point - from;
                 let distance = offset.length();
                 let ray = offset / distance;

@@ -334,7 +334,7 @@ impl<'a> Sitter<'a> {
         CellView {
             patch,
             place,
-            points: sheet.points(engine, patch, n),
+            points: sheet.points(engine, patch, n, 1),
             even,
             lit: sheet.lit(engine, patch),
             lobe,

@@ -47,15 +47,18 @@ impl Sheet {
         }
     }
 
-    /// Points and areas that stand for a cell (patch index), `n` by `n`.
-    pub fn points(&self, engine: &Engine, cell: usize, n: usize) -> Vec<(DVec3, f64)> {
+    /// Points and areas that stand for a cell (patch index): `parts` squared pieces of `n`
+    /// squared points.
+    pub fn points(
+        &self,
+        engine: &Engine,
+        cell: usize,
+        n: usize,
+        parts: usize,
+    ) -> Vec<(DVec3, f64)> {
         let (cut, first) = &engine.cuts[self.element];
-        sheet_points(
-            cut,
-            &engine.world.elements[self.element].shape,
-            cell - first,
-            n,
-        )
+        let shape = &engine.world.elements[self.element].shape;
+        sheet_points(cut, shape, cell - first, n, parts)
     }
 
     /// Even, Lambertian luminance of a cell from one source.
@@ -110,7 +113,7 @@ impl Sheet {
         if self.metal.is_none() {
             return shares;
         }
-        let points = self.points(engine, cell, 2);
+        let points = self.points(engine, cell, 2, 1);
         let count = points.len() as f64;
         let seen = |toward: &dyn Fn(DVec3) -> (DVec3, f64)| {
             let sum: f64 = points

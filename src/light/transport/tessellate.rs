@@ -381,17 +381,31 @@ fn two_sides(normal: DVec3, area: f64, places: impl Iterator<Item = DVec3>) -> V
         .collect()
 }
 
-/// Points and areas that stand for one cell of a thin sheet: `n` by `n`, by the Gauss-Legendre
-/// rule, which is exact for smooth integrands long before a grid is.
-pub(super) fn sheet_points(cut: &Cut, shape: &Shape, index: usize, n: usize) -> Vec<(DVec3, f64)> {
-    let (nodes, weights) = gauss_legendre(n);
-    let mut points = Vec::with_capacity(n * n);
+/// Points and areas that stand for one cell of a thin sheet: `parts` by `parts` pieces of `n` by
+/// `n` points each, by the Gauss-Legendre rule, which is exact for smooth integrands long before
+/// a grid is.
+pub(super) fn sheet_points(
+    cut: &Cut,
+    shape: &Shape,
+    index: usize,
+    n: usize,
+    parts: usize,
+) -> Vec<(DVec3, f64)> {
+    let (base, base_weights) = gauss_legendre(n);
+    let spread = |part: usize, x: f64| middle(part, parts) + x / parts as f64;
+    let nodes: Vec<f64> = (0..parts)
+        .flat_map(|part| base.iter().map(move |&x| spread(part, x)))
+        .collect();
+    let weights: Vec<f64> = (0..parts)
+        .flat_map(|_| base_weights.iter().map(|w| w / parts as f64))
+        .collect();
+    let mut points = Vec::with_capacity(nodes.len() * nodes.len());
     match (cut, shape) {
         (Cut::Sheet { nu, nv }, Shape::Rectangle { centre, u, v, .. }) => {
             let i = index % (nu * nv);
             let area = 4.0 * u.length() * v.length() / (nu * nv) as f64;
-            for (&x, &wx) in nodes.iter().zip(weights) {
-                for (&y, &wy) in nodes.iter().zip(weights) {
+            for (&x, &wx) in nodes.iter().zip(&weights) {
+                for (&y, &wy) in nodes.iter().zip(&weights) {
                     let a = middle(i % nu, *nu) + x / *nu as f64;
                     let b = middle(i / nu, *nv) + y / *nv as f64;
                     points.push((*centre + *u * a + *v * b, area * wx * wy / 4.0));
@@ -409,8 +423,8 @@ pub(super) fn sheet_points(cut: &Cut, shape: &Shape, index: usize, n: usize) -> 
             let i = index % (rings * sectors);
             let area = TAU / 2.0 * radius * radius / (rings * sectors) as f64;
             let (u, v) = normal.any_orthonormal_pair();
-            for (&x, &wx) in nodes.iter().zip(weights) {
-                for (&y, &wy) in nodes.iter().zip(weights) {
+            for (&x, &wx) in nodes.iter().zip(&weights) {
+                for (&y, &wy) in nodes.iter().zip(&weights) {
                     let r2 = ((i / sectors) as f64 + 0.5 + x / 2.0) / *rings as f64;
                     let angle = TAU * ((i % sectors) as f64 + 0.5 + y / 2.0) / *sectors as f64;
                     let place = (u * angle.cos() + v * angle.sin()) * (radius * r2.sqrt());
