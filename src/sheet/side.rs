@@ -1,0 +1,565 @@
+//! The side view from 3 o'clock: everything where height decides.
+
+use super::drawing::{Class, Drawing, Rect};
+use super::font::Face;
+use super::place::{Label, Placer};
+use super::plan::{beam_reach, closed, draw_arrow, tilt};
+use super::subject::{Subject, posture};
+use super::view::View;
+use super::{hatch, outline, words};
+use crate::geometry::shape::{Shape, azimuth_elevation};
+use crate::light::stage::Kind;
+use glam::{DVec2, DVec3};
+
+const NOTE: f64 = 2.5;
+
+/// Draws the side view into a frame.
+pub fn draw(drawing: &mut Drawing, subject: &Subject, frame: Rect, caption_y: f64) -> View {
+    let snapshot = subject.snapshot;
+    let along = subject.twelve;
+    let ground_y = frame.high.y - 5.0;
+    let room = Rect {
+        low: DVec2::new(frame.low.x, caption_y),
+        high: DVec2::new(frame.high.x, ground_y),
+    };
+    let view = View::fit(
+        room,
+        (along.extend(0.0), DVec3::Z),
+        extent(subject),
+        DVec2::new(0.9, 0.04),
+        20.0,
+    )
+    .framed(frame)
+    .with_height_at(0.0, ground_y);
+    let mut placer = Placer::new(frame);
+    placer.take(Rect {
+        low: frame.low,
+        high: DVec2::new(frame.low.x + 74.0, caption_y - 0.8),
+    });
+
+    built(drawing, subject, &view);
+    drawing.line(
+        Class::Frame,
+        vec![
+            DVec2::new(frame.low.x, ground_y),
+            DVec2::new(frame.high.x, ground_y),
+        ],
+    );
+    let lens = view.page(snapshot.camera.position);
+    let horizon = [
+        DVec2::new(frame.low.x, lens.y),
+        DVec2::new(frame.high.x, lens.y),
+    ];
+    drawing.line(Class::Horizon, horizon);
+    placer.line(&horizon);
+    lines(drawing, subject, &view, &mut placer);
+    things(drawing, subject, &view, &mut placer);
+    labels(drawing, subject, &view, &mut placer);
+    sun(drawing, subject, &view, &mut placer);
+    let label = Label::new(
+        NOTE,
+        Face::Regular,
+        Class::Faint,
+        format!(
+            "height of the lens {}: the horizon in the picture",
+            words::height(snapshot.camera.position.z)
+        ),
+    );
+    let spots = (0..120).map(|i| {
+        let x = frame.high.x - 42.0 - 2.8 * f64::from(i / 2);
+        DVec2::new(x, lens.y + if i % 2 == 0 { -2.2 } else { 2.4 })
+    });
+    placer.on(drawing, spots, &label, 40.0);
+    names_of_built(drawing, subject, &view, &mut placer);
+    drawing.line(Class::Frame, closed(&frame));
+    view
+}
+
+fn extent(subject: &Subject) -> Vec<DVec3> {
+    let snapshot = subject.snapshot;
+    let mut points = vec![snapshot.camera.position];
+    for (person, head) in snapshot.people.iter().zip(&snapshot.stage.heads) {
+        points.push(person.head.world_from_local(head.shape.landmarks.crown) + DVec3::Z * 0.1);
+        points.push(person.position.extend(0.0));
+    }
+    for panel in &snapshot.panels {
+        let shape = &snapshot.stage.surfaces[panel.surface].shape;
+        points.extend(outline::sheet_corners(shape).unwrap_or_default());
+    }
+    points.extend(snapshot.flashes.iter().map(|f| f.position + DVec3::Z * 0.2));
+    points
+}
+
+fn paged(view: &View, outline: &[DVec2]) -> Vec<DVec2> {
+    outline.iter().map(|&p| view.page_of(p)).collect()
+}
+
+/// Walls, solids and trees near enough to matter.
+fn built(drawing: &mut Drawing, subject: &Subject, view: &View) {
+    let surfaces = &subject.snapshot.stage.surfaces;
+    let mut list: Vec<_> = surfaces
+        .iter()
+        .filter(|s| matches!(s.kind, Kind::Wall | Kind::Solid | Kind::Canopy))
+        .collect();
+    // the far side first: seen from 3 o'clock
+    let depth =
+        |s: &crate::light::stage::Surface| s.shape.bounds().0.truncate().dot(subject.three());
+    list.sort_by(|a, b| depth(a).total_cmp(&depth(b)));
+    for surface in list {
+        let seen = paged(view, &outline::from_side(&surface.shape, subject.twelve));
+        if surface.kind == Kind::Canopy {
+            let mut line = seen;
+            line.extend(line.first().copied());
+            drawing.line_in(&view.frame, Class::Canopy, &line);
+            continue;
+        }
+        drawing.area_in(&view.frame, Class::Below, &seen);
+        if surface.kind == Kind::Wall {
+            let inside = |p: DVec2| hatch::holds(&seen, p);
+            for line in hatch::lines(&view.frame, 45.0, 2.6, inside) {
+                drawing.line(Class::ZoneEdge, line);
+            }
+        }
+    }
+}
+
+/// Field of view, beams.
+fn lines(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Placer) {
+    let camera = &subject.snapshot.camera;
+    let eye = view.page(camera.position);
+    let above = Rect {
+        low: view.frame.low,
+        high: DVec2::new(view.frame.high.x, view.page_of(DVec2::ZERO).y),
+    };
+    for sign in [-1.0, 1.0] {
+        let edge =
+            camera.forward * camera.focal_length_mm + camera.up * (sign * camera.frame_mm.y / 2.0);
+        let way = view.turn(edge).normalize_or_zero();
+        let line = [eye + way * 2.0, eye + way * 2000.0];
+        drawing.line_in(&above, Class::View, &line);
+        placer.line(&line);
+    }
+    for flash in &subject.snapshot.flashes {
+        let reach = beam_reach(subject, flash.position, flash.axis);
+        let from = view.page(flash.position);
+        let long = view.turn(flash.axis).length() * reach * view.scale();
+        for (half, class) in [
+            (flash.even_half_angle_deg, Class::BeamEven),
+            (flash.zero_half_angle_deg, Class::BeamEnd),
+        ] {
+            let edges = view
+                .cone(flash.axis, half)
+                .filter(|_| flash.softbox.is_none());
+            for way in edges.into_iter().flatten() {
+                let line = [from, from + way * long];
+                drawing.line_in(&above, class, &line);
+                placer.line(&line);
+            }
+        }
+    }
+}
+
+/// What stands in the view, by how near it is to 3 o'clock.
+#[derive(Clone, Copy)]
+enum Thing<'a> {
+    Helper(&'a str),
+    Sitter(usize),
+    Panel(usize),
+    Flash(usize),
+    Camera,
+}
+
+/// People, panels, flashes and the camera, the far ones first.
+fn things(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Placer) {
+    let snapshot = subject.snapshot;
+    let depth = |p: DVec3| p.truncate().dot(subject.three());
+    let mut list: Vec<(f64, Thing)> = Vec::new();
+    let mut names: Vec<&str> = Vec::new();
+    for surface in subject.helpers() {
+        if !names.contains(&surface.name.as_str()) {
+            names.push(&surface.name);
+            list.push((
+                depth(surface.shape.bounds().0),
+                Thing::Helper(&surface.name),
+            ));
+        }
+    }
+    let people = snapshot.people.iter().enumerate();
+    list.extend(people.map(|(i, p)| (p.position.dot(subject.three()), Thing::Sitter(i))));
+    let panels = snapshot.panels.iter().enumerate();
+    list.extend(panels.map(|(i, p)| (depth(p.centre), Thing::Panel(i))));
+    let flashes = snapshot.flashes.iter().enumerate();
+    list.extend(flashes.map(|(i, f)| (depth(f.position), Thing::Flash(i))));
+    list.push((depth(snapshot.camera.position), Thing::Camera));
+    list.sort_by(|a, b| a.0.total_cmp(&b.0));
+    for (_, thing) in list {
+        match thing {
+            Thing::Helper(name) => helper(drawing, subject, view, placer, name),
+            Thing::Sitter(index) => person(drawing, subject, view, placer, index),
+            Thing::Panel(index) => panel(drawing, subject, view, placer, index),
+            Thing::Flash(index) => flash(drawing, subject, view, placer, index),
+            Thing::Camera => camera(drawing, subject, view, placer),
+        }
+    }
+}
+
+/// Outlines as one: all strokes first, then all insides.
+fn union(drawing: &mut Drawing, frame: &Rect, line: Class, inside: Class, pieces: &[Vec<DVec2>]) {
+    for piece in pieces {
+        let mut round = piece.clone();
+        round.extend(piece.first().copied());
+        drawing.line_in(frame, line, &round);
+    }
+    for piece in pieces {
+        drawing.area_in(frame, inside, piece);
+    }
+}
+
+fn helper(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Placer, name: &str) {
+    let pieces: Vec<Vec<DVec2>> = subject
+        .helpers()
+        .filter(|s| s.name == name)
+        .map(|s| paged(view, &outline::from_side(&s.shape, subject.twelve)))
+        .collect();
+    union(
+        drawing,
+        &view.frame,
+        Class::HelperLine,
+        Class::Helper,
+        &pieces,
+    );
+    for room in pieces.iter().filter_map(|p| Rect::round(p)) {
+        placer.solid(room);
+    }
+}
+
+fn person(
+    drawing: &mut Drawing,
+    subject: &Subject,
+    view: &View,
+    placer: &mut Placer,
+    index: usize,
+) {
+    let snapshot = subject.snapshot;
+    let person = &snapshot.people[index];
+    let head = &snapshot.stage.heads[index];
+    let mesh = Shape::Mesh {
+        mesh: head.shape.mesh.clone(),
+        pose: head.pose,
+    };
+    let seen = |shape: &Shape| paged(view, &outline::from_side(shape, subject.twelve));
+    let pieces = |list: &[usize]| -> Vec<Vec<DVec2>> {
+        list.iter()
+            .map(|&i| seen(&snapshot.stage.surfaces[i].shape))
+            .collect()
+    };
+    let mut body = pieces(&person.body);
+    body.push(seen(&mesh));
+    union(
+        drawing,
+        &view.frame,
+        Class::PersonLine,
+        Class::Hair,
+        &pieces(&person.hair),
+    );
+    union(
+        drawing,
+        &view.frame,
+        Class::PersonLine,
+        Class::Person,
+        &body,
+    );
+    for room in body.iter().filter_map(|p| Rect::round(p)) {
+        placer.solid(room);
+    }
+}
+
+fn panel(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Placer, index: usize) {
+    let panel = &subject.snapshot.panels[index];
+    let shape = &subject.snapshot.stage.surfaces[panel.surface].shape;
+    let seen = paged(view, &outline::from_side(shape, subject.twelve));
+    let Some(room) = Rect::round(&seen) else {
+        return;
+    };
+    let mut line = seen.clone();
+    line.extend(seen.first().copied());
+    drawing.area(Class::Panel, seen);
+    drawing.line(Class::Frame, line);
+    // the way in which the working face looks
+    let front = crate::geometry::shape::direction(panel.azimuth_deg, panel.elevation_deg);
+    let flat = view.turn(front);
+    if let Some(way) = flat.try_normalize() {
+        let from = room.middle();
+        draw_arrow(
+            drawing,
+            Class::Ink,
+            from,
+            from + way * (3.0 + 5.0 * flat.length()),
+            1.5,
+        );
+    }
+    placer.solid(room.grown(0.5));
+}
+
+/// A box behind a point, along a way of the world, of so many mm.
+fn block(
+    drawing: &mut Drawing,
+    view: &View,
+    class: Class,
+    (at, way): (DVec2, DVec3),
+    (long, half): (f64, f64),
+) {
+    let way = view.turn(way).try_normalize().unwrap_or(DVec2::X);
+    let (along, across) = (way * long, way.perp() * half);
+    drawing.area(
+        class,
+        vec![
+            at + across,
+            at - across,
+            at - across - along,
+            at + across - along,
+        ],
+    );
+}
+
+/// The flash's head, or its softbox.
+fn flash(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Placer, index: usize) {
+    let stage = &subject.snapshot.stage;
+    let flash = &subject.snapshot.flashes[index];
+    let at = view.page(flash.position);
+    let boxes = stage
+        .surfaces
+        .iter()
+        .filter(|s| s.kind == Kind::Softbox && s.name == flash.name);
+    for surface in boxes {
+        let seen = paged(view, &outline::from_side(&surface.shape, subject.twelve));
+        if let Some(room) = Rect::round(&seen) {
+            placer.solid(room);
+        }
+        drawing.area(Class::Panel, seen);
+        let way = view.turn(flash.axis);
+        draw_arrow(
+            drawing,
+            Class::Ink,
+            at,
+            at + way.normalize_or_zero() * 8.0,
+            1.5,
+        );
+    }
+    if flash.softbox.is_none() {
+        let s = view.scale().max(16.0);
+        block(
+            drawing,
+            view,
+            Class::Flash,
+            (at, flash.axis),
+            (0.18 * s, 0.045 * s),
+        );
+    }
+    placer.solid(Rect {
+        low: at - 3.0,
+        high: at + 3.0,
+    });
+}
+
+fn camera(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Placer) {
+    let camera = &subject.snapshot.camera;
+    let s = view.scale().max(16.0);
+    let eye = view.page(camera.position);
+    let way = view
+        .turn(camera.forward)
+        .try_normalize()
+        .unwrap_or(DVec2::X);
+    block(
+        drawing,
+        view,
+        Class::Camera,
+        (eye, camera.forward),
+        (0.09 * s, 0.035 * s),
+    );
+    let back = eye - way * (0.09 * s);
+    block(
+        drawing,
+        view,
+        Class::Camera,
+        (back, camera.forward),
+        (0.08 * s, 0.05 * s),
+    );
+    placer.solid(Rect {
+        low: eye - 3.0,
+        high: eye + 3.0,
+    });
+}
+
+/// Heights of eyes, panel edges, flash and lens; tilt.
+fn labels(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Placer) {
+    let snapshot = subject.snapshot;
+    for panel in &snapshot.panels {
+        let shape = &snapshot.stage.surfaces[panel.surface].shape;
+        let Some(thing) = Rect::round(&paged(view, &outline::from_side(shape, subject.twelve)))
+        else {
+            continue;
+        };
+        let (_, top) = outline::heights(shape);
+        let label = Label::new(NOTE, Face::Bold, Class::Ink, panel.name.clone())
+            .and(
+                NOTE,
+                Face::Regular,
+                Class::Ink,
+                format!("upper edge {}", words::height(top)),
+            )
+            .and(
+                NOTE,
+                Face::Regular,
+                Class::Ink,
+                format!("lower edge {}", words::height(outline::heights(shape).0)),
+            )
+            .and(NOTE, Face::Regular, Class::Ink, tilt(panel.elevation_deg));
+        placer.beside(drawing, &thing, &label);
+    }
+    for flash in &snapshot.flashes {
+        let at = view.page(flash.position);
+        let thing = Rect {
+            low: at - 2.4,
+            high: at + 2.4,
+        };
+        let label = Label::new(NOTE, Face::Bold, Class::Ink, flash.name.clone()).and(
+            NOTE,
+            Face::Regular,
+            Class::Ink,
+            format!(
+                "{}, aims {}",
+                words::height(flash.position.z),
+                up_or_down(azimuth_elevation(flash.axis).1)
+            ),
+        );
+        placer.beside(drawing, &thing, &label);
+    }
+    let eye = view.page(snapshot.camera.position);
+    let thing = Rect {
+        low: eye - 3.0,
+        high: eye + 3.0,
+    };
+    let label = Label::new(NOTE, Face::Bold, Class::Ink, "camera").and(
+        NOTE,
+        Face::Regular,
+        Class::Ink,
+        format!(
+            "aims {}",
+            up_or_down(azimuth_elevation(snapshot.camera.forward).1)
+        ),
+    );
+    placer.beside(drawing, &thing, &label);
+    // of a large group only the lowest and the highest eyes
+    let people = &snapshot.people;
+    let eyes = |i: &usize| {
+        people[*i]
+            .head
+            .world_from_local(snapshot.stage.heads[*i].shape.landmarks.sellion)
+    };
+    let mut order: Vec<usize> = (0..people.len()).collect();
+    order.sort_by(|a, b| eyes(a).z.total_cmp(&eyes(b).z));
+    if people.len() > 6 {
+        order = vec![order[0], order[order.len() - 1]];
+    }
+    for i in order {
+        let at = view.page(eyes(&i));
+        let half = 0.13 * view.scale();
+        let thing = Rect {
+            low: at - half,
+            high: at + half,
+        };
+        let word = posture(people[i].posture).map_or(String::new(), |w| format!(", {w}"));
+        let label = Label::new(
+            NOTE,
+            Face::Bold,
+            Class::Ink,
+            format!("{}{word}", people[i].name),
+        )
+        .and(
+            NOTE,
+            Face::Regular,
+            Class::Ink,
+            format!("eyes {}", words::height(eyes(&i).z)),
+        );
+        placer.beside(drawing, &thing, &label);
+    }
+}
+
+fn up_or_down(elevation_deg: f64) -> String {
+    match elevation_deg {
+        e if e.abs() < 0.5 => "level".into(),
+        e if e > 0.0 => format!("{e:.0}\u{b0} up"),
+        e => format!("{:.0}\u{b0} down", -e),
+    }
+}
+
+/// Rays of the sun as they fall in this view.
+fn sun(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Placer) {
+    let Some(sun) = subject.sun() else {
+        return;
+    };
+    let Some(way) = view.turn(-sun.toward).try_normalize() else {
+        return;
+    };
+    let label = Label::new(
+        NOTE,
+        Face::Bold,
+        Class::Sun,
+        format!(
+            "sun {} high",
+            words::degrees(azimuth_elevation(sun.toward).1)
+        ),
+    );
+    let half = (way * 8.0).abs() + (way.perp() * 4.0).abs() + 0.8;
+    let size = DVec2::new((half.x * 2.0).max(26.0), half.y * 2.0 + 4.6);
+    let f = view.frame.grown(-1.5);
+    let count = 60;
+    let corners = (0..count * 8).map(|i| {
+        let t = f64::from(i / 8) / f64::from(count - 1);
+        // from the side that the sun comes from
+        let t = if way.x < 0.0 { 1.0 - t } else { t };
+        let row = f64::from(i % 8) / 7.0;
+        DVec2::new(
+            f.low.x + (f.size().x - size.x) * t,
+            f.low.y + (f.size().y - 6.0 - size.y) * row,
+        )
+    });
+    let Some(room) = placer.room(size, corners) else {
+        return;
+    };
+    let centre = DVec2::new(room.middle().x, room.low.y + half.y);
+    for i in [-1.0, 0.0, 1.0] {
+        let at = centre + way.perp() * (4.0 * i);
+        draw_arrow(drawing, Class::Sun, at - way * 8.0, at + way * 8.0, 2.2);
+    }
+    placer.take(Rect {
+        low: room.low,
+        high: DVec2::new(room.high.x, room.low.y + half.y * 2.0),
+    });
+    let below = DVec2::new(room.middle().x, room.low.y + half.y * 2.0 + 2.4);
+    placer.on(drawing, [below], &label, 1e9);
+}
+
+fn names_of_built(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Placer) {
+    for surface in &subject.snapshot.stage.surfaces {
+        if !matches!(surface.kind, Kind::Wall | Kind::Solid | Kind::Canopy) {
+            continue;
+        }
+        let seen = paged(view, &outline::from_side(&surface.shape, subject.twelve));
+        let seen = super::drawing::cut_area(&view.frame.grown(-1.0), &seen);
+        let Some(thing) = Rect::round(&seen) else {
+            continue;
+        };
+        let label = Label::new(NOTE, Face::Oblique, Class::Faint, surface.name.clone());
+        let points: Vec<DVec2> = (0..24 * 8)
+            .map(|i| {
+                let t = DVec2::new(f64::from(i % 24) + 0.5, f64::from(i / 24) + 0.5);
+                thing.low + thing.size() * t / DVec2::new(24.0, 8.0)
+            })
+            .collect();
+        if !placer.on(drawing, points, &label, 8.0) {
+            placer.beside(drawing, &thing, &label);
+        }
+    }
+}

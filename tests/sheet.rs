@@ -1,0 +1,172 @@
+//! The drawn sheet: valid, safe, legible, the same every time. Invented scenes.
+
+use glam::DVec3;
+use resvg::usvg::Tree;
+use umbrette::export::{png, svg};
+use umbrette::light::colour::Rgb;
+use umbrette::light::solve;
+use umbrette::light::stage::{Finish, Ground};
+use umbrette::reading::read;
+use umbrette::sheet::drawing::{Item, Rect, Text};
+use umbrette::sheet::{Drawing, compose};
+use umbrette::snapshot::Snapshot;
+
+mod common;
+
+fn sheet(snapshot: &Snapshot) -> Drawing {
+    let (engine, solution) = solve(&snapshot.stage);
+    let readings = read(snapshot, &engine, &solution);
+    compose(snapshot, &engine, &solution, &readings)
+}
+
+fn lit_sitter() -> Snapshot {
+    let toward = common::from_nose(40.0, 35.0);
+    let mut snapshot = common::with_fill(
+        common::with_key(common::sitter(10.0), toward, 40_000.0),
+        8_000.0,
+    );
+    snapshot.stage.ground = Some(Ground {
+        finish: Finish::Matt {
+            albedo: Rgb::grey(0.2),
+        },
+        zones: Vec::new(),
+    });
+    snapshot
+}
+
+fn texts(drawing: &Drawing) -> Vec<&Text> {
+    drawing
+        .items
+        .iter()
+        .filter_map(|item| match item {
+            Item::Text(text) => Some(text),
+            _ => None,
+        })
+        .collect()
+}
+
+/// No two lines of words share paper, and none leaves the page.
+fn assert_legible(drawing: &Drawing) {
+    let texts = texts(drawing);
+    let page = Rect::new(0.0, 0.0, drawing.width_mm, drawing.height_mm);
+    for (i, a) in texts.iter().enumerate() {
+        assert!(page.holds_all_of(&a.extent()), "off the page: {}", a.text);
+        for b in &texts[i + 1..] {
+            let (ea, eb) = (a.extent().grown(-0.05), b.extent().grown(-0.05));
+            assert!(
+                !ea.meets(&eb),
+                "\"{}\" lies on \"{}\" in {}",
+                a.text,
+                b.text,
+                drawing.title
+            );
+        }
+    }
+}
+
+/// A number by itself, as a contour's label or a mark of the scale of stops.
+fn is_mark(text: &str) -> bool {
+    text.chars()
+        .all(|c| "+\u{2212}0123456789\u{2153}\u{2154}".contains(c))
+}
+
+/// Every number in a text has a unit, or is a scale's, a fraction's or a name's.
+fn assert_units(drawing: &Drawing, names: &[String]) {
+    const UNITS: &[&str] = &[
+        "m", "mm", "s", "\u{b0}", "%", "lx", "klx", "K", "stop", "stops", "o'clock", "cm\u{b2}",
+        "eyes",
+    ];
+    let mut joined: Vec<String> = Vec::new();
+    for text in texts(drawing) {
+        joined.push(text.text.clone());
+    }
+    for text in &joined {
+        if is_mark(text) || names.iter().any(|n| text.contains(n.as_str())) {
+            continue;
+        }
+        // times, dates, f-numbers, ISO, powers, scales carry their unit before them
+        let before = ["f/", "ISO", "1/", "1:", "power", "on A"];
+        let has_digit = text.chars().any(|c| c.is_ascii_digit());
+        let known = UNITS.iter().any(|u| text.contains(u))
+            || before.iter().any(|b| text.contains(b))
+            || text.contains(':');
+        assert!(!has_digit || known, "a number without its unit: {text}");
+    }
+}
+
+#[test]
+fn a_sheet_is_valid_and_the_same_every_time() {
+    let snapshot = lit_sitter();
+    let drawing = sheet(&snapshot);
+    let first = svg::write(&drawing);
+    assert_eq!(first, svg::write(&sheet(&snapshot)));
+    let tree = Tree::from_str(&first, &png::options()).expect("reads back");
+    assert!((f64::from(tree.size().width()) - drawing.width_mm * 96.0 / 25.4).abs() < 1.0);
+    for wanted in [
+        "<title id=\"title\">",
+        "<desc id=\"description\">",
+        "role=\"img\"",
+    ] {
+        assert!(first.contains(wanted), "{wanted}");
+    }
+    assert!(!first.contains("href=\"http"), "nothing is fetched");
+    assert_legible(&drawing);
+    assert_units(&drawing, &[]);
+    let said = texts(&drawing);
+    assert!(
+        said.iter()
+            .any(|t| t.text.starts_with("A planning estimate"))
+    );
+    assert!(said.iter().any(|t| t.text == "sitter"));
+}
+
+#[test]
+fn a_picture_has_the_page_s_size_in_dots() {
+    let bytes = png::render(&sheet(&lit_sitter()), 50.8).expect("renders");
+    let size =
+        |at: usize| u32::from_be_bytes([bytes[at], bytes[at + 1], bytes[at + 2], bytes[at + 3]]);
+    assert_eq!((size(16), size(20)), (840, 594));
+    for wrong in [0.0, -3.0, f64::NAN, 1e9] {
+        assert!(png::render(&sheet(&lit_sitter()), wrong).is_err());
+    }
+}
+
+#[test]
+fn names_from_a_file_stay_words() {
+    let hostile = "</text><script>alert(1)</script>&\"'\u{1}\u{202e}";
+    let mut snapshot = lit_sitter();
+    snapshot.title = hostile.into();
+    snapshot.people[0].name = hostile.into();
+    snapshot.stage.heads[0].name = hostile.into();
+    let text = svg::write(&sheet(&snapshot));
+    assert!(!text.contains("<script") && !text.contains('\u{1}'));
+    assert!(Tree::from_str(&text, &png::options()).is_ok());
+}
+
+/// Someone whom the picture misses is told so in words.
+#[test]
+fn who_is_outside_the_picture_is_named() {
+    let mut snapshot = lit_sitter();
+    snapshot.camera.forward = DVec3::new(0.6, 0.8, 0.0);
+    snapshot.camera.right = DVec3::new(0.8, -0.6, 0.0);
+    let drawing = sheet(&snapshot);
+    let said = texts(&drawing);
+    let count = said
+        .iter()
+        .filter(|t| t.text == "outside the picture")
+        .count();
+    assert_eq!(count, 2, "on the plan and beside the face");
+}
+
+/// Nothing at all to draw is still a page.
+#[test]
+fn an_empty_scene_is_a_page() {
+    let mut snapshot = lit_sitter();
+    snapshot.people.clear();
+    snapshot.stage.heads.clear();
+    snapshot.camera.focus_person = None;
+    snapshot.stage.sun = None;
+    let drawing = sheet(&snapshot);
+    assert_legible(&drawing);
+    assert!(Tree::from_str(&svg::write(&drawing), &png::options()).is_ok());
+}
