@@ -2,11 +2,13 @@
 
 use glam::DVec3;
 use resvg::usvg::Tree;
+use umbrette::document::Document;
 use umbrette::export::{png, svg};
 use umbrette::light::colour::Rgb;
 use umbrette::light::solve;
 use umbrette::light::stage::{Finish, Ground};
 use umbrette::reading::read;
+use umbrette::scene::freeze::freeze;
 use umbrette::sheet::drawing::{Item, Rect, Text};
 use umbrette::sheet::{Drawing, compose};
 use umbrette::snapshot::Snapshot;
@@ -141,6 +143,39 @@ fn names_from_a_file_stay_words() {
     let text = svg::write(&sheet(&snapshot));
     assert!(!text.contains("<script") && !text.contains('\u{1}'));
     assert!(Tree::from_str(&text, &png::options()).is_ok());
+}
+
+/// Invented scenes: all five are legible, every number has its unit, and what has to be said is.
+#[test]
+fn demo_scenes_are_legible() {
+    for name in [
+        "rowing-crew",
+        "potter",
+        "chess-club",
+        "mountain-rescue",
+        "choir",
+    ] {
+        let path = format!("{}/scenes/{name}.ron", env!("CARGO_MANIFEST_DIR"));
+        let document = Document::load(&path).expect("a demo scene");
+        let snapshot = freeze(&document, None).expect("freezes");
+        let drawing = sheet(&snapshot);
+        assert_legible(&drawing);
+        let people = snapshot.people.iter().map(|p| p.name.clone());
+        let meters = snapshot.stage.meters.iter().map(|m| m.name.clone());
+        assert_units(&drawing, &people.chain(meters).collect::<Vec<_>>());
+        let said: Vec<&str> = texts(&drawing).iter().map(|t| t.text.as_str()).collect();
+        for person in &snapshot.people {
+            assert!(
+                said.contains(&person.name.as_str()),
+                "{name}: {}",
+                person.name
+            );
+        }
+        for wanted in ["12 o'clock", "camera", "N"] {
+            assert!(said.contains(&wanted), "{name}: {wanted}");
+        }
+        assert!(Tree::from_str(&svg::write(&drawing), &png::options()).is_ok());
+    }
 }
 
 /// Someone whom the picture misses is told so in words.

@@ -11,6 +11,7 @@ Examples:
   umbrette report crew.ron --time 20:15    the same set-up at another time
   umbrette report crew.ron --json          for programs
   umbrette new -o crew.ron --people 3 --sun behind-left --panel white --flash 40
+  umbrette draw crew.ron -o crew.svg       the sheet: plan, side view, faces, settings
   umbrette check scenes/*.ron              exit code 0 or 1
   umbrette export crew.ron -o traced       surfaces, sources and our answers for a path tracer
 ";
@@ -35,6 +36,8 @@ pub struct Cli {
 pub(super) enum Command {
     /// Say what every face and meter receives, which pattern shows, and why
     Report(ReportArgs),
+    /// Draw the survey sheet: plan to scale, side view, faces, settings, cautions
+    Draw(DrawArgs),
     /// Validate scene files; names every mistake with its place and what would be right
     Check(CheckArgs),
     /// Write all that a path tracer needs, with our own answers beside it
@@ -60,6 +63,18 @@ pub(super) struct ReportArgs {
     /// For programs: one JSON object
     #[arg(long)]
     pub json: bool,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct DrawArgs {
+    #[command(flatten)]
+    pub scene: SceneArgs,
+    /// File to write, ending in .svg or .png
+    #[arg(short = 'o', long = "output", value_name = "FILE")]
+    pub output: PathBuf,
+    /// Dots an inch of a PNG; the page is A3
+    #[arg(long, default_value_t = 150.0, value_name = "DPI")]
+    pub dpi: f64,
 }
 
 #[derive(Args, Debug)]

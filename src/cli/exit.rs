@@ -2,6 +2,7 @@
 
 use crate::document::DocumentError;
 use crate::document::compose::ComposeError;
+use crate::export::png::PngError;
 use crate::light::sun::SunError;
 use crate::scene::freeze::FreezeError;
 use std::path::PathBuf;
@@ -46,6 +47,10 @@ pub(super) enum CliError {
     Freeze { scene: String, error: FreezeError },
     #[error(transparent)]
     Compose(#[from] ComposeError),
+    #[error("{}: a sheet ends in .svg or .png; name the file so", .0.display())]
+    Ending(PathBuf),
+    #[error(transparent)]
+    Picture(#[from] PngError),
     #[error("{}: is there already; add --force to write over it, or name another file", .0.display())]
     Exists(PathBuf),
     #[error("{}: cannot be written: {source}; check the path and its permissions", path.display())]
@@ -69,7 +74,7 @@ impl CliError {
                 ..
             } => Exit::Usage,
             Self::Document(_) | Self::Freeze { .. } => Exit::Refused,
-            Self::Compose(_) => Exit::Usage,
+            Self::Compose(_) | Self::Ending(_) | Self::Picture(_) => Exit::Usage,
         }
     }
 }

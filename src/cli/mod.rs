@@ -2,6 +2,7 @@
 
 mod args;
 mod check;
+mod draw;
 mod exit;
 mod export;
 mod face_text;

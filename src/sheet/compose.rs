@@ -58,7 +58,7 @@ pub fn compose(
     legend::draw(
         &mut drawing,
         &subject,
-        &left(262.5, 21.0),
+        &left(262.0, 23.0),
         plan::grid_step(&view),
     );
     drawing.text(Text::new(DVec2::new(MARGIN, FOOT), 2.8, ALWAYS).face(Face::Bold));

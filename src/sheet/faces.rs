@@ -189,14 +189,14 @@ fn card(
         say(drawing, &exposure, size, Face::Regular, faint, 2);
         return y.max(bottom);
     }
-    say(drawing, &sentence(&face.why), size, Face::Regular, faint, 6);
+    say(drawing, &sentence(&face.why), size, Face::Regular, faint, 9);
     say(
         drawing,
         &sentence(&face.change),
         size,
         Face::Oblique,
         faint,
-        6,
+        9,
     );
     let ratios = format!(
         "lit to shadow {}, key to fill {}",

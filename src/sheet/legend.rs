@@ -7,16 +7,13 @@ use super::words;
 use glam::DVec2;
 
 const SIZE: f64 = 2.35;
-const ROW: f64 = 4.1;
+const ROW: f64 = 3.7;
 const SAMPLE: f64 = 8.0;
 
 fn entries(grid_m: f64) -> Vec<(Class, String)> {
     vec![
-        (Class::ContourZero, "as the setting wants it".into()),
-        (
-            Class::ContourWhole,
-            "whole stops over or under the setting".into(),
-        ),
+        (Class::ContourZero, "0: as the setting wants it".into()),
+        (Class::ContourWhole, "whole stops".into()),
         (Class::Contour, "thirds of a stop".into()),
         (Class::Shadow, "shadow of the sun on the ground".into()),
         (
@@ -33,7 +30,7 @@ fn entries(grid_m: f64) -> Vec<(Class, String)> {
         (Class::Helper, "people who work, stands".into()),
         (
             Class::PersonLow,
-            "below the shoulders, where someone sits or crouches".into(),
+            "below the shoulders (seated, crouching, kneeling)".into(),
         ),
         (Class::WallHatch, "cut at the height of the faces".into()),
         (Class::Below, "lower than the cut".into()),
@@ -53,41 +50,46 @@ fn entries(grid_m: f64) -> Vec<(Class, String)> {
 
 /// Draws the legend into a box, in columns filled one after the other.
 pub fn draw(drawing: &mut Drawing, subject: &Subject, room: &Rect, grid_m: f64) {
-    let mut used: Vec<(Class, String)> = entries(grid_m)
+    let used: Vec<(Class, String)> = entries(grid_m)
         .into_iter()
         .filter(|(class, _)| drawing.uses(*class))
         .collect();
     let contours = [Class::ContourZero, Class::ContourWhole, Class::Contour];
-    if let Some(first) = used.first_mut().filter(|e| contours.contains(&e.0)) {
-        first.1 = format!(
-            "light on a plane facing the camera, {} high: {}",
-            words::height(subject.face_height()),
-            first.1
+    let mut top = room.low.y;
+    if used.iter().any(|e| contours.contains(&e.0)) {
+        let words = format!(
+            "Contours: light on a plane that faces the camera, {} high, in stops over or under \
+             what the camera's setting wants",
+            words::height(subject.face_height())
         );
+        let text = Text::new(DVec2::new(room.low.x, top + SIZE), SIZE, words);
+        drawing.text(text.face(Face::Oblique));
+        top += SIZE * 1.6;
     }
-    let rows = (room.size().y / ROW).floor().max(1.0) as usize;
-    let wide = |list: &[(Class, String)]| {
+    let rows = ((room.high.y - top) / ROW).floor().max(1.0) as usize;
+    let columns: Vec<&[(Class, String)]> = used.chunks(rows).collect();
+    let wide = |list: &[(Class, String)], size: f64| {
         list.iter()
-            .map(|e| font::width(&e.1, Face::Regular, SIZE))
+            .map(|e| font::width(&e.1, Face::Regular, size))
             .fold(0.0, f64::max)
             + SAMPLE
             + 2.0
     };
-    let columns: Vec<&[(Class, String)]> = used.chunks(rows).collect();
-    let need: f64 = columns.iter().map(|c| wide(c)).sum();
-    let gap = ((room.size().x - need) / (columns.len().max(2) - 1) as f64).clamp(1.0, 9.0);
+    let need = |size: f64| columns.iter().map(|c| wide(c, size) + 1.5).sum::<f64>();
+    let mut size = SIZE;
+    while need(size) > room.size().x && size > 1.0 {
+        size -= 0.05;
+    }
+    let spare = (room.size().x - need(size)) / (columns.len().max(2) - 1) as f64;
     let mut x = room.low.x;
     for list in columns {
         for (row, (class, text)) in list.iter().enumerate() {
-            let y = room.low.y + ROW * (row as f64 + 0.5);
+            let y = top + ROW * (row as f64 + 0.5);
             sample(drawing, *class, DVec2::new(x, y));
-            drawing.text(Text::new(
-                DVec2::new(x + SAMPLE + 2.0, y + SIZE * 0.36),
-                SIZE,
-                text.clone(),
-            ));
+            let at = DVec2::new(x + SAMPLE + 2.0, y + size * 0.36);
+            drawing.text(Text::new(at, size, text.clone()));
         }
-        x += wide(list) + gap;
+        x += wide(list, size) + 1.5 + spare.clamp(0.0, 8.0);
     }
 }
 

@@ -11,6 +11,8 @@ pub struct Placer {
     words: Vec<Rect>,
     solids: Vec<Rect>,
     lines: Vec<[DVec2; 2]>,
+    /// Things that have names of their own: a name should not come nearer to another's.
+    named: Vec<Rect>,
 }
 
 /// Lines of words that belong together.
@@ -20,6 +22,12 @@ pub struct Label {
     pub lines: Vec<(f64, Face, Class, String)>,
     /// Rather above or below its thing than beside it.
     pub upright: bool,
+}
+
+/// Distance between two boxes, 0 where they meet.
+fn gap_between(a: &Rect, b: &Rect) -> f64 {
+    let apart = (a.low - b.high).max(b.low - a.high).max(DVec2::ZERO);
+    apart.length()
 }
 
 /// Air round words, mm.
@@ -80,6 +88,7 @@ impl Placer {
             words: Vec::new(),
             solids: Vec::new(),
             lines: Vec::new(),
+            named: Vec::new(),
         }
     }
 
@@ -91,6 +100,20 @@ impl Placer {
     /// A thing that words should not lie on.
     pub fn solid(&mut self, room: Rect) {
         self.solids.push(room);
+    }
+
+    /// A thing whose name will be put beside it.
+    pub fn named(&mut self, thing: Rect) {
+        self.named.push(thing);
+    }
+
+    /// Whether another named thing is about as near to a room as its own.
+    fn confused(&self, thing: &Rect, room: &Rect) -> bool {
+        let own = gap_between(thing, room);
+        self.named
+            .iter()
+            .filter(|n| n.middle().distance(thing.middle()) > 1e-6)
+            .any(|n| gap_between(n, room) < own + 1.0)
     }
 
     /// A line that words should not lie on.
@@ -150,7 +173,12 @@ impl Placer {
                 // beside is read more easily than above, above more than below
                 let off = if label.upright { way.x } else { way.y };
                 let taste = 0.6 * off.abs() + 0.3 * way.y.max(0.0);
-                let cost = cost + taste + 1.0 * (gap - 0.9);
+                let doubt = if self.confused(thing, &room) {
+                    9.0
+                } else {
+                    0.0
+                };
+                let cost = cost + taste + doubt + 1.0 * (gap - 0.9);
                 if best.as_ref().is_none_or(|b| cost < b.0 - 1e-9) {
                     let anchor = match way.x {
                         x if x > 0.35 => Anchor::Start,
@@ -164,7 +192,7 @@ impl Placer {
         let Some((_, room, anchor, gap)) = best else {
             return false;
         };
-        if gap > 3.0 {
+        if gap > 3.0 || self.confused(thing, &room) {
             let from = thing.middle();
             let to = from.clamp(room.low, room.high);
             let start = thing.cut(from, to).map_or(from, |(_, b)| b);

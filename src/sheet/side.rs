@@ -31,7 +31,10 @@ pub fn draw(drawing: &mut Drawing, subject: &Subject, frame: Rect, caption_y: f6
     )
     .framed(frame)
     .with_height_at(0.0, ground_y);
-    let mut placer = Placer::new(frame);
+    let mut placer = Placer::new(Rect {
+        low: frame.low,
+        high: DVec2::new(frame.high.x, ground_y + 0.4),
+    });
     placer.take(Rect {
         low: frame.low,
         high: DVec2::new(frame.low.x + 74.0, caption_y - 0.8),
@@ -522,7 +525,7 @@ fn sun(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Place
         let row = f64::from(i % 8) / 7.0;
         DVec2::new(
             f.low.x + (f.size().x - size.x) * t,
-            f.low.y + (f.size().y - 6.0 - size.y) * row,
+            f.low.y + (f.size().y - 8.0 - size.y) * row,
         )
     });
     let Some(room) = placer.room(size, corners) else {

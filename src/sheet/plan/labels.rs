@@ -59,13 +59,23 @@ pub fn clock(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut
 pub fn people(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Placer) {
     let snapshot = subject.snapshot;
     let many = snapshot.people.len() > 6;
+    let things: Vec<Rect> = snapshot
+        .people
+        .iter()
+        .map(|person| {
+            let head = view.page(person.head.origin);
+            let half = DVec2::new(0.24, 0.15) * view.scale();
+            Rect {
+                low: head - half,
+                high: head + half,
+            }
+        })
+        .collect();
+    for thing in &things {
+        placer.named(*thing);
+    }
     for (index, person) in snapshot.people.iter().enumerate() {
-        let head = view.page(person.head.origin);
-        let half = 0.26 * view.scale();
-        let thing = Rect {
-            low: head - DVec2::new(half, half * 0.6),
-            high: head + DVec2::new(half, half * 0.6),
-        };
+        let thing = things[index];
         let size = if many { 2.2 } else { NAME };
         let mut label = Label::new(size, Face::Bold, Class::Ink, person.name.clone());
         label.upright = many;

@@ -15,7 +15,7 @@ use crate::sheet::words;
 use glam::{DVec2, DVec3};
 
 /// Millimetres between contour samples.
-const CONTOUR_STEP: f64 = 4.0;
+const CONTOUR_STEP: f64 = 4.5;
 /// Contours nearer to one another than this are left out, mm.
 const CONTOUR_GAP: f64 = 1.7;
 
