@@ -1,4 +1,5 @@
-"""The finishes of a surface as Mitsuba BSDFs: matt, metallic, translucent, water. A canopy's gaps are in world.py.
+"""The finishes of a surface as Mitsuba BSDFs: matt, metallic, translucent, water. A canopy's gaps are in
+scene_build.py.
 
 Metallic is Mitsuba's roughconductor (GGX, separable Smith, material none). Two BSDFs are our own:
 thin_sheet   Lambertian reflectance R and transmittance T, alike from both sides, both RGB;
