@@ -123,21 +123,37 @@ fn lamps(subject: &Subject, index: usize) -> Vec<Lamp> {
             even: [0.0; 3],
         });
     }
+    // All ambient light as one lamp with its even part, and all flash as another: every lamp costs
+    // a shadow ray for every sample of the picture.
+    let mut sums = [Sum::default(); 2];
     for arrival in subject.engine.arrivals(index) {
         let source = &solution.sources[arrival.source];
         if source.name == "sun" && arrival.route == 0 {
             continue;
         }
-        let directed = arrival.vector.length();
-        let rgb = tint(&source.name);
+        let sum = &mut sums[usize::from(source.is_flash)];
+        let scalar = level(arrival.scalar, source.is_flash);
+        sum.vector += arrival.vector * level(1.0, source.is_flash);
+        sum.scalar += scalar;
+        sum.colour += DVec3::from_array(tint(&source.name).to_array()) * scalar;
+    }
+    for sum in sums.iter().filter(|s| s.scalar > 0.0) {
+        let [red, green, blue] = (sum.colour / sum.scalar).to_array();
+        let rgb = Rgb::new(red, green, blue);
+        let directed = sum.vector.length();
         lamps.push(Lamp {
-            toward: arrival.vector.normalize_or(DVec3::Z),
-            directed: grey(rgb, level(directed, source.is_flash)),
-            even: grey(
-                rgb,
-                level((arrival.scalar - directed).max(0.0) / 4.0, source.is_flash),
-            ),
+            toward: sum.vector.normalize_or(DVec3::Z),
+            directed: grey(rgb, directed),
+            even: grey(rgb, (sum.scalar - directed).max(0.0) / 4.0),
         });
     }
     lamps
+}
+
+/// Light of one kind put together: illuminance vector and scalar, and the colour times the scalar.
+#[derive(Clone, Copy, Default)]
+struct Sum {
+    vector: DVec3,
+    scalar: f64,
+    colour: DVec3,
 }
