@@ -72,27 +72,45 @@ fn is_mark(text: &str) -> bool {
         .all(|c| "+\u{2212}0123456789\u{2153}\u{2154}".contains(c))
 }
 
-/// Every number in a text has a unit, or is a scale's, a fraction's or a name's.
+/// Every number in a line of words is followed by its unit, or carries it in itself (f-numbers,
+/// fractions, clock times, scales, degrees), or belongs to a name, a date or "ISO".
 fn assert_units(drawing: &Drawing, names: &[String]) {
     const UNITS: &[&str] = &[
-        "m", "mm", "s", "\u{b0}", "%", "lx", "klx", "K", "stop", "stops", "o'clock", "cm\u{b2}",
-        "eyes",
+        "m", "mm", "s", "%", "lx", "klx", "K", "stop", "stops", "o'clock", "cm\u{b2}", "eyes",
+        "\u{d7}", "more",
     ];
-    let mut joined: Vec<String> = Vec::new();
+    const MONTHS: &[&str] = &["February", "June", "July", "October"];
     for text in texts(drawing) {
-        joined.push(text.text.clone());
-    }
-    for text in &joined {
-        if is_mark(text) || names.iter().any(|n| text.contains(n.as_str())) {
+        let mut line = text.text.clone();
+        if is_mark(&line) {
             continue;
         }
-        // times, dates, f-numbers, ISO, powers, scales carry their unit before them
-        let before = ["f/", "ISO", "1/", "1:", "power", "on A"];
-        let has_digit = text.chars().any(|c| c.is_ascii_digit());
-        let known = UNITS.iter().any(|u| text.contains(u))
-            || before.iter().any(|b| text.contains(b))
-            || text.contains(':');
-        assert!(!has_digit || known, "a number without its unit: {text}");
+        for name in names {
+            line = line.replace(name.as_str(), "");
+        }
+        let bare: Vec<&str> = line
+            .split_whitespace()
+            .map(|w| w.trim_matches(|c: char| ",.;:()".contains(c)))
+            .collect();
+        for (at, word) in bare.iter().enumerate() {
+            let number =
+                word.chars().any(|c| c.is_numeric()) && !word.starts_with(char::is_alphabetic);
+            if !number || word.contains(['/', ':', '\u{b0}']) {
+                continue;
+            }
+            let next = bare.get(at + 1).copied().unwrap_or("");
+            let before = at.checked_sub(1).map_or("", |i| bare[i]);
+            let known = UNITS.contains(&next)
+                || next.contains('/')
+                || MONTHS.contains(&next)
+                || MONTHS.contains(&before)
+                || before == "ISO";
+            assert!(
+                known,
+                "{word} has no unit in \"{}\" of {}",
+                text.text, drawing.title
+            );
+        }
     }
 }
 
