@@ -1,5 +1,4 @@
-"""The finishes of a surface as Mitsuba BSDFs: matt, metallic, translucent, water. A canopy's gaps are in
-scene_build.py.
+"""The finishes of a surface as Mitsuba BSDFs: matt, metallic, translucent, water. A canopy's gaps are in world.py.
 
 Metallic is Mitsuba's roughconductor (GGX, separable Smith, material none). Two BSDFs are our own:
 thin_sheet   Lambertian reflectance R and transmittance T, alike from both sides, both RGB;

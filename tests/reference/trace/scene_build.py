@@ -59,10 +59,8 @@ class Ellipsoid:
         centre = mid + c * size
         local = (points - centre) @ m.T
         off = np.abs(np.linalg.norm(local, axis=1) - 1).max()
-        if off > 0.02:
-            raise ValueError(f"canopy '{name}': its vertices lie up to {100 * off:.1f} % off an ellipsoid; 2 % is allowed")
-        if min(np.abs(local.min(0)).min(), np.abs(local.max(0)).min()) < 0.9:
-            raise ValueError(f"canopy '{name}': its vertices do not go all round an ellipsoid")
+        if off > 0.02 or np.abs(local).max(0).min() < 0.9:
+            raise ValueError(f"canopy '{name}': its vertices do not go round an ellipsoid (up to {100 * off:.1f} % off it)")
         return Ellipsoid(centre, m, fraction, albedo)
 
     def _local(self, v):

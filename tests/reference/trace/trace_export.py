@@ -20,7 +20,6 @@ import ply
 from tracer import Tracer
 
 GROUPS = (("ambient", "lux", 0.05), ("flash", "lux s", 0.005))      # below this level nothing is judged
-DARK, LIT = .01, .05        # of the face's mean: a vertex that the trace finds dark, and one that we find lit
 
 
 def trace_heads(export, lights, a, floor, note):
@@ -46,8 +45,7 @@ def judge_head(head, ours, traced, se, weight):
     mean_t, mean_o = float(w @ traced), float(w @ ours)
     scale = 100 / max(mean_t, 1e-12)
     square, noise = float(w @ (ours - traced) ** 2), float(w @ se ** 2)
-    dark = int(np.sum((traced < DARK * mean_t) & (ours > LIT * mean_t)))
-    return {"name": head, "points": len(w), "dark_points": dark, "ours": mean_o, "traced": mean_t, "mean_diff_pct": (mean_o - mean_t) * scale,
+    return {"name": head, "points": len(w), "ours": mean_o, "traced": mean_t, "mean_diff_pct": (mean_o - mean_t) * scale,
             "rms_raw_pct": square ** .5 * scale, "rms_pct": max(square - noise, 0) ** .5 * scale,
             "noise_rms_pct": noise ** .5 * scale, "mean_se_pct": float(np.sqrt((w ** 2) @ se ** 2)) * scale}
 
@@ -84,8 +82,6 @@ def heads_table(export, lights, group, unit, floor, a, vertex_rows, note):
         print(f"{h.name[:23]:24}{r['points']:7}{r['ours']:11.4g}{r['traced']:11.4g}" + (verdict if verdict == "  dark" else
               f"{r['mean_diff_pct']:8.2f}{r['rms_pct']:8.2f}{r['rms_raw_pct']:8.2f}{r['noise_rms_pct']:8.2f}"
               f"{r['mean_se_pct']:7.2f}{verdict}"))
-        if r["dark_points"] and verdict != "  dark":
-            print(f"  {r['dark_points']} of these vertices are dark in the trace and lit in ours (covered, or in shadow)")
     return rows, bad
 
 
@@ -114,8 +110,7 @@ def meters_table(export, lights, group, unit, floor, a, note):
     return rows, bad
 
 
-COLUMNS = ["what", "group", "name", "points", "ours", "traced", "mean_diff_pct", "rms_pct", "rms_raw_pct", "noise_rms_pct", "mean_se_pct",
-           "dark_points"]
+COLUMNS = ["what", "group", "name", "points", "ours", "traced", "mean_diff_pct", "rms_pct", "rms_raw_pct", "noise_rms_pct", "mean_se_pct"]
 VERTEX_COLUMNS = ["head", "group", "vertex", "x", "y", "z", "nx", "ny", "nz", "front", "area_m2", "ours", "traced", "se"]
 
 
