@@ -12,7 +12,10 @@ const SAMPLE: f64 = 8.0;
 
 fn entries(grid_m: f64) -> Vec<(Class, String)> {
     vec![
-        (Class::ContourZero, "as the setting wants it: 0 stops".into()),
+        (
+            Class::ContourZero,
+            "as the setting wants it: 0 stops".into(),
+        ),
         (Class::ContourWhole, "whole stops".into()),
         (Class::Contour, "thirds of a stop".into()),
         (Class::Shadow, "shadow of the sun on the ground".into()),

@@ -2,12 +2,15 @@
 
 use super::direct::Beams;
 use super::ground::GroundCut;
+use super::heads::Parts;
 use super::tessellate::{Cell, Cut, cut, extent};
 use super::water::Glint;
 use super::world::{Landing, Place, World};
 use crate::light::stage::{Finish, Kind, Stage};
 use crate::light::table::{Route, Source};
 use glam::DVec3;
+use std::f64::consts::PI;
+use std::sync::OnceLock;
 
 /// Linear RGB inside the transport.
 pub(super) type Linear = DVec3;
@@ -63,7 +66,11 @@ pub struct Engine {
     pub(super) total: Vec<Linear>,
     /// The part of `total` that comes straight from the sun or a point flash.
     pub(super) hard: Vec<Linear>,
+    /// Luminance of each patch, patch times sources.
+    pub(super) sent: Vec<[f32; 3]>,
     pub(super) glints: Vec<Glint>,
+    /// What each head has around it, made when it is first asked for.
+    pub(super) sitters: Vec<OnceLock<Parts>>,
 }
 
 /// Patches of a stage at most, the ground aside.
@@ -115,12 +122,18 @@ impl Engine {
             patches: Vec::new(),
             total: Vec::new(),
             hard: Vec::new(),
+            sent: Vec::new(),
             glints: Vec::new(),
+            sitters: stage.heads.iter().map(|_| OnceLock::new()).collect(),
             world,
         };
         engine.cut_patches();
         engine.glints = super::water::glints(&engine);
         engine.exchange();
+        let n = engine.sources.len();
+        engine.sent = (0..engine.patches.len() * n)
+            .map(|i| (engine.exitance(i / n, i % n) / PI).as_vec3().to_array())
+            .collect();
         engine
     }
 

@@ -19,9 +19,17 @@ struct Intake {
     outside: Vec<Linear>,
 }
 
-/// Ways that a patch looks into, squared; more for panels, which are keys.
-const LOOKS: usize = 16;
-const PANEL_LOOKS: usize = 26;
+/// Ways that a patch looks into, squared: panels are keys; skin and cloth only send on what a
+/// neighbour or a chin gets of them.
+fn looks(kind: Option<Kind>) -> usize {
+    match kind {
+        Some(Kind::Panel) => 26,
+        Some(Kind::Head | Kind::Body | Kind::Hair) => 10,
+        Some(_) => 16,
+        None => 15,
+    }
+}
+
 /// The golden ratio's fraction: turns each patch's ways against its neighbours'.
 const GOLDEN: f64 = 0.618_033_988_749_894_9;
 
@@ -152,10 +160,7 @@ impl Engine {
     /// Looks into equally likely ways (cosine-weighted) and notes what is there.
     fn take_looks(&self, index: usize, from: DVec3, intake: &mut Intake) {
         let patch = self.patches[index];
-        let panel = patch
-            .element
-            .is_some_and(|e| self.world.elements[e].kind == Kind::Panel);
-        let n = if panel { PANEL_LOOKS } else { LOOKS };
+        let n = looks(patch.element.map(|e| self.world.elements[e].kind));
         let share = 1.0 / (n * n) as f64;
         let (u, v) = patch.normal.any_orthonormal_pair();
         let twist = (index as f64 * GOLDEN).fract();
@@ -188,6 +193,7 @@ impl Engine {
                     Place::Void => {}
                     // Lit sheets are summed over their cells instead.
                     Place::Element(e) if self.is_sheet(e) => {}
+                    Place::Element(e) if !landing.front && !self.world.elements[e].thin => {}
                     place => {
                         if let Place::Ground(_) = place {
                             let cells = self.ground_cut.around(landing.point.truncate());

@@ -70,6 +70,8 @@ impl Engine {
                     self.add_patch(patch, weight, sink);
                 }
             }
+            // From inside a solid there is nothing to see.
+            Place::Element(e) if !landing.front && !self.world.elements[e].thin => {}
             place => {
                 let Some(patch) = self.patch_of(landing) else {
                     return;

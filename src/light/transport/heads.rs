@@ -12,24 +12,46 @@ use crate::geometry::directions::Directions;
 use crate::geometry::head::HeadShape;
 use crate::geometry::mesh::Mesh;
 use crate::geometry::shape::Pose;
+use crate::light::stage::Kind;
 use crate::light::table::{Channel, HeadLight};
 use glam::DVec3;
 use rayon::prelude::*;
 use std::f64::consts::PI;
+use std::ops::Deref;
+use std::sync::Arc;
 
 /// Things nearer than this to a head are looked at from every vertex, metres.
-const NEAR: f64 = 2.5;
+const NEAR: f64 = 1.2;
 /// Looks per cell of direction, squared.
 const SUB: usize = 3;
 /// Half the diagonal of a cell, radians, with a little over.
 const CELL_REACH: f64 = 0.09;
 
-/// One head in its place with all that its vertices share.
+/// Nothing near lies in a cell.
+pub(super) const CLEAR: u32 = u32::MAX;
+/// A lit sheet lies in it: its light is added elsewhere.
+pub(super) const BLOCKED: u32 = u32::MAX - 1;
+
+/// A head and the engine that it is asked of.
+#[derive(Clone, Copy)]
 pub(super) struct Sitter<'a> {
     pub engine: &'a Engine,
-    pub shape: &'a HeadShape,
-    pub directions: &'a Directions,
-    pub mesh: &'a Mesh,
+    parts: &'a Parts,
+}
+
+impl Deref for Sitter<'_> {
+    type Target = Parts;
+
+    fn deref(&self) -> &Parts {
+        self.parts
+    }
+}
+
+/// One head in its place with all that its vertices share; made once an engine.
+pub(super) struct Parts {
+    pub shape: Arc<HeadShape>,
+    pub directions: &'static Directions,
+    pub mesh: Arc<Mesh>,
     pub pose: Pose,
     pub centre: DVec3,
     pub radius: f64,
@@ -39,6 +61,14 @@ pub(super) struct Sitter<'a> {
     pub rays: Vec<DVec3>,
     /// Per cell, what near things may lie in it.
     pub near: Vec<Vec<usize>>,
+    /// Per cell, which of them are their own hair or hat: too close to be seen from elsewhere
+    /// than the vertex itself.
+    pub worn: Vec<Vec<usize>>,
+    /// What lies near as each patch of the head sees it, patch times cells: [`CLEAR`],
+    /// [`BLOCKED`] or the patch of the engine that is there.
+    pub seen: Vec<u32>,
+    /// The head's own patch of each vertex.
+    pub patch_of_vertex: Vec<usize>,
     /// Per cell, what is far: luminance times one, per live channel.
     pub far: Vec<Vec<[f32; 3]>>,
     /// Channels (route, source) that the far map fills.
@@ -88,7 +118,7 @@ impl Engine {
     /// What a head of the stage receives. The vertices are those of its shape's mesh.
     #[must_use]
     pub fn head(&self, index: usize) -> HeadLight {
-        let sitter = Sitter::new(self, index);
+        let sitter = self.sitter(index);
         let width = self.route_count() * self.sources.len();
         let rows: Vec<Vec<[f32; 3]>> = (0..sitter.mesh.positions.len())
             .into_par_iter()
@@ -106,8 +136,19 @@ impl Engine {
     }
 }
 
-impl<'a> Sitter<'a> {
-    pub fn new(engine: &'a Engine, index: usize) -> Self {
+impl Engine {
+    /// The head's surroundings, made on the first question.
+    pub(super) fn sitter(&self, index: usize) -> Sitter<'_> {
+        let parts = self.sitters[index].get_or_init(|| Parts::new(self, index));
+        Sitter {
+            engine: self,
+            parts,
+        }
+    }
+}
+
+impl Parts {
+    fn new(engine: &Engine, index: usize) -> Self {
         let head = &engine.stage.heads[index];
         let world = &engine.world;
         let element = world
@@ -126,11 +167,10 @@ impl<'a> Sitter<'a> {
             .map(|c| head.pose.turn * c.centre)
             .collect();
         let n = engine.sources.len();
-        let mut sitter = Self {
-            engine,
-            shape: &head.shape,
+        let mut parts = Self {
+            shape: head.shape.clone(),
             directions,
-            mesh: &head.shape.mesh,
+            mesh: head.shape.mesh.clone(),
             pose: head.pose,
             centre,
             radius,
@@ -138,6 +178,9 @@ impl<'a> Sitter<'a> {
             object: world.elements[element].object,
             rays,
             near: Vec::new(),
+            worn: Vec::new(),
+            seen: Vec::new(),
+            patch_of_vertex: patch_of_vertex(&head.shape),
             far: Vec::new(),
             live: Vec::new(),
             sheets: Vec::new(),
@@ -148,18 +191,19 @@ impl<'a> Sitter<'a> {
             own: Vec::new(),
         };
         let first = engine.cuts[element].1;
-        sitter.own = (0..head.shape.patches.len() * n)
+        parts.own = (0..head.shape.patches.len() * n)
             .map(|i| engine.exitance(first + i / n, i % n))
             .collect();
-        sitter.look_around();
-        sitter.find_sheets();
-        sitter.find_beams();
-        sitter
+        parts.look_around(engine);
+        parts.look_from_patches(engine);
+        parts.find_sheets(engine);
+        parts.find_beams(engine);
+        parts
     }
 
     /// Fills the near lists and the far map.
-    fn look_around(&mut self) {
-        let (engine, world) = (self.engine, &self.engine.world);
+    fn look_around(&mut self, engine: &Engine) {
+        let world = &engine.world;
         let n = engine.sources.len();
         let distance = |e: usize| world.elements[e].centre.distance(self.centre);
         let all = (0..world.elements.len())
@@ -226,6 +270,54 @@ impl<'a> Sitter<'a> {
             .collect();
     }
 
+    /// Looks for near things once from every patch of the head instead of from every vertex: a
+    /// patch is small against the way to them. What is worn is left to the vertices.
+    fn look_from_patches(&mut self, engine: &Engine) {
+        let world = &engine.world;
+        let own = |&e: &usize| {
+            world.elements[e].object == self.object && world.elements[e].kind == Kind::Hair
+        };
+        self.worn = self
+            .near
+            .iter()
+            .map(|list| list.iter().copied().filter(own).collect())
+            .collect();
+        let others: Vec<Vec<usize>> = self
+            .near
+            .iter()
+            .map(|list| list.iter().copied().filter(|e| !own(e)).collect())
+            .collect();
+        self.seen = self
+            .shape
+            .patches
+            .par_iter()
+            .flat_map_iter(|patch| {
+                let normal = self.pose.turn * patch.normal;
+                let from = self.pose.world_from_local(patch.centroid) + normal * STEP;
+                let mut row = vec![CLEAR; self.rays.len()];
+                for (cell, ray) in self.rays.iter().enumerate() {
+                    // Vertices of a patch lean up to about 60 degrees from its mean.
+                    if others[cell].is_empty() || ray.dot(normal) < -0.87 {
+                        continue;
+                    }
+                    let landing = world.land_among(&others[cell], from, *ray);
+                    if let Place::Element(e) = landing.place {
+                        row[cell] = match engine.patch_of(&landing) {
+                            Some(patch)
+                                if !engine.is_sheet(e)
+                                    && (landing.front || world.elements[e].thin) =>
+                            {
+                                patch as u32
+                            }
+                            _ => BLOCKED,
+                        };
+                    }
+                }
+                row
+            })
+            .collect();
+    }
+
     /// Cells that a way within `reach` radians of a world direction may lie in.
     fn cells_around(&self, toward: DVec3, reach: f64) -> Vec<usize> {
         let limit = (reach + CELL_REACH).min(PI).cos();
@@ -234,8 +326,7 @@ impl<'a> Sitter<'a> {
             .collect()
     }
 
-    fn find_beams(&mut self) {
-        let engine = self.engine;
+    fn find_beams(&mut self, engine: &Engine) {
         if let Some(sun) = &engine.beams.sun {
             let far = self.centre + sun.toward * 2000.0;
             self.sun_between = engine.world.between(
@@ -282,8 +373,7 @@ impl<'a> Sitter<'a> {
         }
     }
 
-    fn find_sheets(&mut self) {
-        let engine = self.engine;
+    fn find_sheets(&mut self, engine: &Engine) {
         for element in (0..engine.world.elements.len()).filter(|&e| engine.is_sheet(e)) {
             let e = &engine.world.elements[element];
             for front in [true, false] {
@@ -299,7 +389,7 @@ impl<'a> Sitter<'a> {
                 let views: Vec<CellView> = engine
                     .side(element, front)
                     .into_par_iter()
-                    .map(|patch| self.cell_view(&sheet, patch))
+                    .map(|patch| self.cell_view(engine, &sheet, patch))
                     .collect();
                 self.sheets.push(SheetView {
                     normal: sheet.normal,
@@ -315,8 +405,7 @@ impl<'a> Sitter<'a> {
         }
     }
 
-    fn cell_view(&self, sheet: &Sheet, patch: usize) -> CellView {
-        let engine = self.engine;
+    fn cell_view(&self, engine: &Engine, sheet: &Sheet, patch: usize) -> CellView {
         let place = engine.patches[patch].position;
         let offset = place - self.centre;
         let distance = offset.length();
@@ -341,4 +430,17 @@ impl<'a> Sitter<'a> {
             around: self.cells_around(offset / distance, spread),
         }
     }
+}
+
+/// A patch for each vertex: that of its first triangle.
+fn patch_of_vertex(shape: &HeadShape) -> Vec<usize> {
+    let mut list = vec![usize::MAX; shape.areas.len()];
+    for (triangle, corners) in shape.mesh.triangles.iter().enumerate() {
+        for &corner in corners {
+            if list[corner as usize] == usize::MAX {
+                list[corner as usize] = usize::from(shape.patch_of_triangle[triangle]);
+            }
+        }
+    }
+    list
 }

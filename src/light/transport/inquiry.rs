@@ -4,7 +4,8 @@
 use super::engine::{Engine, Linear};
 use super::heads::{CellView, SheetView, Sitter};
 use super::sheet::Sheet;
-use super::world::{FAR, Ignore, Place, STEP};
+use super::vertex::Own;
+use super::world::{FAR, Place, STEP};
 use crate::geometry::head::Region;
 use crate::light::stage::Kind;
 use glam::DVec3;
@@ -33,7 +34,7 @@ impl Engine {
     /// Illuminance vectors just in front of a face, by source and route.
     #[must_use]
     pub fn arrivals(&self, head: usize) -> Vec<Arrival> {
-        let sitter = Sitter::new(self, head);
+        let sitter = self.sitter(head);
         let n = self.sources.len();
         let mut sums = vec![(DVec3::ZERO, 0.0); self.route_count() * n];
         sitter.arrive(&mut sums);
@@ -60,8 +61,8 @@ impl Engine {
         route: usize,
         part: impl Fn(Region) -> bool + Sync,
     ) -> Vec<f32> {
-        let sitter = Sitter::new(self, head);
-        let shape = sitter.shape;
+        let sitter = self.sitter(head);
+        let shape = &*sitter.shape;
         let of_part: Vec<bool> = shape
             .mesh
             .triangles
@@ -97,20 +98,38 @@ impl Sitter<'_> {
         };
         let forward = self.pose.turn * DVec3::Y;
         let from = self.pose.origin + forward * (0.125 * self.pose.scale);
-        let ignore = Ignore {
-            element: Some(self.element),
+        // Where a light comes from does not hang on the person's own body: a rim comes from
+        // behind the hair.
+        let others = |list: &[usize]| -> Vec<usize> {
+            let of_others = |&&e: &&usize| engine.world.elements[e].object != self.object;
+            list.iter().filter(of_others).copied().collect()
         };
         if let (Some(sun), Some(source)) = (&engine.beams.sun, engine.sun_source) {
-            let seen = sun.share(&engine.world, from, ignore, 4);
+            let rays = sun.disc.iter().step_by(4);
+            let count = rays.len() as f64;
+            let between = others(&self.sun_between);
+            let below = engine.world.ground.is_some() && sun.toward.z <= 0.0;
+            let seen = rays
+                .map(|&ray| engine.world.visibility_among(&between, from, ray, FAR))
+                .sum::<f64>()
+                / count
+                * if below { 0.0 } else { 1.0 };
             add(source, sun.toward, engine.tints[source] * (sun.lux * seen));
         }
-        for (flash, spot) in engine.beams.flashes.iter().enumerate() {
-            let Some(spot) = spot else { continue };
-            let (value, toward) = spot.arrives(&engine.world, from, ignore);
-            let source = engine.flash_source + flash;
-            add(source, toward, engine.tints[source] * value);
+        for view in &self.spots {
+            let Some(spot) = &engine.beams.flashes[view.flash] else {
+                continue;
+            };
+            let (value, toward, distance) = spot.reach(from);
+            let between = others(&view.between);
+            let seen = engine
+                .world
+                .visibility_among(&between, from, toward, distance);
+            let source = engine.flash_source + view.flash;
+            add(source, toward, engine.tints[source] * (value * seen));
         }
         for sheet in &self.sheets {
+            let between = others(&sheet.between);
             for cell in &sheet.cells {
                 let offset = cell.place - from;
                 let distance = offset.length();
@@ -119,9 +138,8 @@ impl Sitter<'_> {
                 if facing <= 0.0 {
                     continue;
                 }
-                let seen = engine
-                    .world
-                    .visibility(from, ray, distance - 2.0 * STEP, ignore);
+                let reach = distance - 2.0 * STEP;
+                let seen = engine.world.visibility_among(&between, from, ray, reach);
                 let area = engine.patches[cell.patch].area;
                 let g = facing * area / (distance * distance) * seen;
                 for source in 0..n {
@@ -132,9 +150,10 @@ impl Sitter<'_> {
         }
         for (cell, ray) in self.rays.iter().enumerate() {
             let weight = self.directions.cells()[cell].solid_angle;
-            let landing = engine.world.land_among(&self.near[cell], from, *ray);
+            let near = others(&self.near[cell]);
+            let landing = engine.world.land_among(&near, from, *ray);
             if let Place::Element(e) = landing.place
-                && !self.near[cell].is_empty()
+                && !near.is_empty()
             {
                 if !engine.is_sheet(e)
                     && let Some(patch) = engine.patch_of(&landing)
@@ -209,6 +228,7 @@ impl Sitter<'_> {
         let engine = self.engine;
         let normal = self.pose.turn * self.mesh.normals[vertex];
         let from = self.pose.world_from_local(self.mesh.positions[vertex]) + normal * STEP;
+        let row = self.shape.open_row(vertex);
         let mut lux = 0.0;
         if route == 0 && Some(source) == engine.sun_source {
             if let Some(sun) = &engine.beams.sun {
@@ -243,20 +263,17 @@ impl Sitter<'_> {
             }
         }
         for sheet in self.sheets.iter().filter(|s| s.route == route) {
-            lux += self.hidden_sheet(sheet, (from, normal), source, of_part);
+            lux += self.hidden_sheet(sheet, row, (from, normal), source, of_part);
         }
         let channel = route * engine.sources.len() + source;
         let live = self.live.iter().position(|&c| c == channel);
-        let row = self.shape.open_row(vertex);
+        let Some(live) = live else { return lux };
         for (cell, ray) in self.rays.iter().enumerate() {
             let c = ray.dot(normal);
             if c <= 0.0 || row[cell] == 4 {
                 continue;
             }
-            let light = match live {
-                Some(live) => self.far[cell][live],
-                None => continue,
-            };
+            let light = self.far[cell][live];
             if light == [0.0; 3] || !matches!(self.way(from, *ray, FAR, of_part), Way::Part) {
                 continue;
             }
@@ -270,6 +287,7 @@ impl Sitter<'_> {
     fn hidden_sheet(
         &self,
         sheet: &SheetView,
+        row: &[u8],
         (from, normal): (DVec3, DVec3),
         source: usize,
         of_part: &[bool],
@@ -277,6 +295,9 @@ impl Sitter<'_> {
         let engine = self.engine;
         let mut lux = 0.0;
         for cell in &sheet.cells {
+            if matches!(self.own(row, &cell.around), Own::Open) {
+                continue;
+            }
             let offset = cell.place - from;
             let distance = offset.length();
             let ray = offset / distance;

@@ -1,21 +1,20 @@
 //! One vertex of a head: what comes from around, from its own head, from beams and lit sheets.
 
 use super::engine::Linear;
-use super::heads::{SheetView, Sitter};
+use super::heads::{BLOCKED, CLEAR, SheetView, Sitter};
 use super::sheet::Sheet;
 use super::world::{FAR, Place, STEP};
 use glam::DVec3;
-use std::f64::consts::PI;
 
 /// Whether a head hides a way from one of its vertices, as far as its open cells tell.
-enum Own {
+pub(super) enum Own {
     Open,
     Closed,
     Ask,
 }
 
 impl Sitter<'_> {
-    fn own(&self, row: &[u8], cells: &[usize]) -> Own {
+    pub(super) fn own(&self, row: &[u8], cells: &[usize]) -> Own {
         let (mut least, mut most) = (4, 0);
         for &cell in cells {
             least = least.min(row[cell]);
@@ -59,6 +58,8 @@ impl Sitter<'_> {
         let n = engine.sources.len();
         let row = self.shape.open_row(vertex);
         let cells = self.directions.cells();
+        let patch = self.patch_of_vertex[vertex];
+        let seen = &self.seen[patch * cells.len()..(patch + 1) * cells.len()];
         let mut live = vec![[0.0f32; 3]; self.live.len()];
         let mut met: Vec<(usize, f64)> = Vec::new();
         for (cell, ray) in self.rays.iter().enumerate() {
@@ -70,14 +71,23 @@ impl Sitter<'_> {
                 continue;
             }
             let weight = cosine * cells[cell].solid_angle * f64::from(row[cell]) / 4.0;
-            if !self.near[cell].is_empty() {
-                let landing = engine.world.land_among(&self.near[cell], from, *ray);
+            if !self.worn[cell].is_empty() {
+                let landing = engine.world.land_among(&self.worn[cell], from, *ray);
                 if let Place::Element(e) = landing.place {
-                    if !engine.is_sheet(e)
+                    // Skin under a hat or hair sees the dark inside of it.
+                    if (landing.front || engine.world.elements[e].thin)
                         && let Some(patch) = engine.patch_of(&landing)
                     {
                         met.push((patch, weight));
                     }
+                    continue;
+                }
+            }
+            match seen[cell] {
+                CLEAR => {}
+                BLOCKED => continue,
+                patch => {
+                    met.push((patch as usize, weight));
                     continue;
                 }
             }
@@ -101,9 +111,11 @@ impl Sitter<'_> {
             };
             let e = &engine.world.elements[element];
             let route = engine.head_route(e.object, self.object, e.kind);
+            let weight = (weight * scale) as f32;
             for source in 0..n {
-                let light = engine.exitance(patch, source) * (weight * scale / PI);
-                add(&mut sums[route * n + source], light);
+                let light = engine.sent[patch * n + source];
+                let sum = &mut sums[route * n + source];
+                (0..3).for_each(|k| sum[k] += weight * light[k]);
             }
         }
         for glint in &self.glints {
@@ -111,12 +123,13 @@ impl Sitter<'_> {
             if cosine <= 0.0 {
                 continue;
             }
-            let near = &self.near[glint.cell];
-            let blocked = !near.is_empty()
-                && matches!(
-                    engine.world.land_among(near, from, glint.toward).place,
-                    Place::Element(_)
-                );
+            let worn = &self.worn[glint.cell];
+            let blocked = seen[glint.cell] != CLEAR
+                || !worn.is_empty()
+                    && matches!(
+                        engine.world.land_among(worn, from, glint.toward).place,
+                        Place::Element(_)
+                    );
             if !blocked && let Some(source) = engine.sun_source {
                 add(&mut sums[glint.route * n + source], glint.light * cosine);
             }
