@@ -13,7 +13,7 @@ pub struct Triangles {
 }
 
 /// Segments around a round shape.
-const AROUND: usize = 96;
+const AROUND: usize = 144;
 
 impl Triangles {
     fn vertex(&mut self, position: DVec3, normal: DVec3) -> u32 {

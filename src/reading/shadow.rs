@@ -44,6 +44,8 @@ pub(super) struct Shadow {
 
 /// Below this share of its level the key counts as not there.
 const DARK: f64 = 0.14;
+/// Below this share of vector over scalar a light has no side: a whole even sky has 0.5.
+const SOFT: f64 = 0.6;
 /// Above this share a patch of skin counts as lit.
 const LIT: f64 = 0.25;
 
@@ -81,7 +83,13 @@ impl Shadow {
         let level = upper_tenth(face, key);
         let (azimuth, _) = face.angles_from_nose(key.vector);
         let side = if azimuth > 0.0 { -1.0 } else { 1.0 };
-        let hidden = engine.hidden_by(index, key.source, key.route, Face::is_nose);
+        // A light from all over the sky leaves the nose no shadow of its own: what one half of it
+        // loses behind the nose, the other half brings.
+        let hidden = if key.vector.length() < SOFT * key.scalar {
+            vec![0.0; count]
+        } else {
+            engine.hidden_by(index, key.source, key.route, Face::is_nose)
+        };
         // Hidden light is in the units of the source; the key in exposure. Their ratio at the
         // vertices is what counts, so scale by the source's own channel.
         let own = source_scale(face, key, &hidden, level);

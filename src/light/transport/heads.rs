@@ -69,8 +69,9 @@ pub(super) struct Parts {
     pub seen: Vec<u32>,
     /// The head's own patch of each vertex.
     pub patch_of_vertex: Vec<usize>,
-    /// Per cell, what is far: luminance times one, per live channel.
-    pub far: Vec<Vec<[f32; 3]>>,
+    /// Luminance of what is far, per cell a row of the live channels' RGB, padded to a multiple
+    /// of four so that rows are added in whole vectors.
+    pub far: Vec<f32>,
     /// Channels (route, source) that the far map fills.
     pub live: Vec<usize>,
     pub sheets: Vec<SheetView>,
@@ -259,15 +260,13 @@ impl Parts {
         self.live = (0..width)
             .filter(|&c| maps.iter().any(|m| m[c] != Linear::ZERO))
             .collect();
-        self.far = maps
-            .iter()
-            .map(|m| {
-                self.live
-                    .iter()
-                    .map(|&c| m[c].as_vec3().to_array())
-                    .collect()
-            })
-            .collect();
+        self.far = Vec::with_capacity(maps.len() * self.stride());
+        for map in &maps {
+            self.far
+                .extend(self.live.iter().flat_map(|&c| map[c].as_vec3().to_array()));
+            let whole = self.far.len().next_multiple_of(4);
+            self.far.resize(whole, 0.0);
+        }
     }
 
     /// Looks for near things once from every patch of the head instead of from every vertex: a
@@ -316,6 +315,21 @@ impl Parts {
                 row
             })
             .collect();
+    }
+
+    /// Length of a row of the far map.
+    pub fn stride(&self) -> usize {
+        (self.live.len() * 3).next_multiple_of(4)
+    }
+
+    /// Luminance of what is far in a cell, by position in the live channels.
+    pub fn far_light(&self, cell: usize, live: usize) -> Linear {
+        let at = cell * self.stride() + live * 3;
+        Linear::new(
+            self.far[at].into(),
+            self.far[at + 1].into(),
+            self.far[at + 2].into(),
+        )
     }
 
     /// Cells that a way within `reach` radians of a world direction may lie in.

@@ -167,8 +167,8 @@ impl Sitter<'_> {
                 }
                 continue;
             }
-            for (&channel, light) in self.live.iter().zip(&self.far[cell]) {
-                let light = Linear::new(light[0].into(), light[1].into(), light[2].into());
+            for (live, &channel) in self.live.iter().enumerate() {
+                let light = self.far_light(cell, live);
                 add(channel, *ray, light * weight);
             }
         }
@@ -273,11 +273,10 @@ impl Sitter<'_> {
             if c <= 0.0 || row[cell] == 4 {
                 continue;
             }
-            let light = self.far[cell][live];
-            if light == [0.0; 3] || !matches!(self.way(from, *ray, FAR, of_part), Way::Part) {
+            let light = self.far_light(cell, live);
+            if light == Linear::ZERO || !matches!(self.way(from, *ray, FAR, of_part), Way::Part) {
                 continue;
             }
-            let light = Linear::new(light[0].into(), light[1].into(), light[2].into());
             let weight = c * self.directions.cells()[cell].solid_angle;
             lux += luminance(light) * weight * f64::from(4 - row[cell]) / 4.0;
         }

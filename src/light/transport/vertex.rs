@@ -60,7 +60,8 @@ impl Sitter<'_> {
         let cells = self.directions.cells();
         let patch = self.patch_of_vertex[vertex];
         let seen = &self.seen[patch * cells.len()..(patch + 1) * cells.len()];
-        let mut live = vec![[0.0f32; 3]; self.live.len()];
+        let stride = self.stride();
+        let mut live = vec![0.0f32; stride];
         let mut met: Vec<(usize, f64)> = Vec::new();
         for (cell, ray) in self.rays.iter().enumerate() {
             let cosine = ray.dot(normal);
@@ -92,15 +93,14 @@ impl Sitter<'_> {
                 }
             }
             let weight = weight as f32;
-            for (sum, light) in live.iter_mut().zip(&self.far[cell]) {
-                for k in 0..3 {
-                    sum[k] += weight * light[k];
-                }
+            let far = &self.far[cell * stride..(cell + 1) * stride];
+            for (sum, light) in live.iter_mut().zip(far) {
+                *sum += weight * light;
             }
         }
         // Open cells and the head's own patches together are the whole half-space.
         let scale = self.shape.open_scale(vertex);
-        for (&channel, light) in self.live.iter().zip(&live) {
+        for (&channel, light) in self.live.iter().zip(live.chunks_exact(3)) {
             for k in 0..3 {
                 sums[channel][k] += light[k] * scale as f32;
             }
