@@ -44,8 +44,9 @@ pub(super) struct Shadow {
 
 /// Below this share of its level the key counts as not there.
 const DARK: f64 = 0.14;
-/// Below this share of vector over scalar a light has no side: a whole even sky has 0.5.
-const SOFT: f64 = 0.6;
+/// Below this share of vector over scalar a light has no side: a whole even sky has 0.5, a
+/// disc of 60 degrees half-angle 0.75.
+const SOFT: f64 = 0.75;
 /// Above this share a patch of skin counts as lit.
 const LIT: f64 = 0.25;
 

@@ -24,7 +24,7 @@ struct Intake {
 fn looks(kind: Option<Kind>) -> usize {
     match kind {
         Some(Kind::Panel) => 26,
-        Some(Kind::Head | Kind::Body | Kind::Hair) => 10,
+        Some(Kind::Head | Kind::Body | Kind::Hair) => 8,
         Some(_) => 16,
         None => 15,
     }

@@ -7,7 +7,7 @@
 
 use super::engine::{Engine, Linear};
 use super::sheet::Sheet;
-use super::world::{FAR, Place, STEP};
+use super::world::{FAR, Landing, Place, STEP};
 use crate::geometry::directions::Directions;
 use crate::geometry::head::HeadShape;
 use crate::geometry::mesh::Mesh;
@@ -27,6 +27,8 @@ const SUB: usize = 3;
 /// Half the diagonal of a cell, radians, with a little over.
 const CELL_REACH: f64 = 0.09;
 
+/// Hair or a hat nearer than this to a patch is looked at from each of its vertices, metres.
+const CLOSE: f64 = 0.03;
 /// Nothing near lies in a cell.
 pub(super) const CLEAR: u32 = u32::MAX;
 /// A lit sheet lies in it: its light is added elsewhere.
@@ -64,6 +66,8 @@ pub(super) struct Parts {
     /// Per cell, which of them are their own hair or hat: too close to be seen from elsewhere
     /// than the vertex itself.
     pub worn: Vec<Vec<usize>>,
+    /// Per patch of the head, whether what is worn is that close.
+    pub close: Vec<bool>,
     /// What lies near as each patch of the head sees it, patch times cells: [`CLEAR`],
     /// [`BLOCKED`] or the patch of the engine that is there.
     pub seen: Vec<u32>,
@@ -180,6 +184,7 @@ impl Parts {
             rays,
             near: Vec::new(),
             worn: Vec::new(),
+            close: Vec::new(),
             seen: Vec::new(),
             patch_of_vertex: patch_of_vertex(&head.shape),
             far: Vec::new(),
@@ -281,25 +286,38 @@ impl Parts {
             .iter()
             .map(|list| list.iter().copied().filter(own).collect())
             .collect();
-        let others: Vec<Vec<usize>> = self
-            .near
-            .iter()
-            .map(|list| list.iter().copied().filter(|e| !own(e)).collect())
-            .collect();
-        self.seen = self
+        let rows: Vec<(bool, Vec<u32>)> = self
             .shape
             .patches
             .par_iter()
-            .flat_map_iter(|patch| {
+            .map(|patch| {
                 let normal = self.pose.turn * patch.normal;
                 let from = self.pose.world_from_local(patch.centroid) + normal * STEP;
+                // Whether hair or hat is so close that each vertex has to look for itself.
+                let close = self.rays.iter().zip(&self.worn).any(|(ray, worn)| {
+                    !worn.is_empty()
+                        && matches!(
+                            world.land_among(worn, from, *ray),
+                            Landing { place: Place::Element(_), distance, .. }
+                                if distance < CLOSE
+                        )
+                });
                 let mut row = vec![CLEAR; self.rays.len()];
                 for (cell, ray) in self.rays.iter().enumerate() {
                     // Vertices of a patch lean up to about 60 degrees from its mean.
-                    if others[cell].is_empty() || ray.dot(normal) < -0.87 {
+                    if self.near[cell].is_empty() || ray.dot(normal) < -0.87 {
                         continue;
                     }
-                    let landing = world.land_among(&others[cell], from, *ray);
+                    let landing = if close {
+                        let others: Vec<usize> = self.near[cell]
+                            .iter()
+                            .copied()
+                            .filter(|e| !own(e))
+                            .collect();
+                        world.land_among(&others, from, *ray)
+                    } else {
+                        world.land_among(&self.near[cell], from, *ray)
+                    };
                     if let Place::Element(e) = landing.place {
                         row[cell] = match engine.patch_of(&landing) {
                             Some(patch)
@@ -312,9 +330,11 @@ impl Parts {
                         };
                     }
                 }
-                row
+                (close, row)
             })
             .collect();
+        self.close = rows.iter().map(|row| row.0).collect();
+        self.seen = rows.into_iter().flat_map(|row| row.1).collect();
     }
 
     /// Length of a row of the far map.

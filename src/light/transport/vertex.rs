@@ -59,6 +59,7 @@ impl Sitter<'_> {
         let row = self.shape.open_row(vertex);
         let cells = self.directions.cells();
         let patch = self.patch_of_vertex[vertex];
+        let close = self.close[patch];
         let seen = &self.seen[patch * cells.len()..(patch + 1) * cells.len()];
         let stride = self.stride();
         let mut live = vec![0.0f32; stride];
@@ -72,7 +73,7 @@ impl Sitter<'_> {
                 continue;
             }
             let weight = cosine * cells[cell].solid_angle * f64::from(row[cell]) / 4.0;
-            if !self.worn[cell].is_empty() {
+            if close && !self.worn[cell].is_empty() {
                 let landing = engine.world.land_among(&self.worn[cell], from, *ray);
                 if let Place::Element(e) = landing.place {
                     // Skin under a hat or hair sees the dark inside of it.
@@ -125,7 +126,8 @@ impl Sitter<'_> {
             }
             let worn = &self.worn[glint.cell];
             let blocked = seen[glint.cell] != CLEAR
-                || !worn.is_empty()
+                || close
+                    && !worn.is_empty()
                     && matches!(
                         engine.world.land_among(worn, from, glint.toward).place,
                         Place::Element(_)
