@@ -4,7 +4,7 @@ use super::world::{FAR, Ignore, World};
 use crate::geometry::shape::direction;
 use crate::light::stage::{FlashForm, Stage};
 use glam::DVec3;
-use std::f64::consts::TAU;
+use std::f64::consts::{PI, TAU};
 
 /// The sun and the point flashes as directions and rays.
 pub(super) struct Beams {
@@ -18,6 +18,8 @@ pub(super) struct Beam {
     pub lux: f64,
     /// Unit vectors spread evenly over the disc; a single one for a point.
     pub disc: Vec<DVec3>,
+    /// Sine of the disc's angular radius.
+    radius: f64,
 }
 
 /// A point flash.
@@ -38,6 +40,7 @@ impl Beams {
                 toward: sun.toward,
                 lux: sun.direct_normal_lux,
                 disc: disc(sun.toward, sun.diameter_deg),
+                radius: (sun.diameter_deg / 2.0).to_radians().sin(),
             });
         let flashes = stage
             .flashes
@@ -80,6 +83,19 @@ fn disc(toward: DVec3, diameter_deg: f64) -> Vec<DVec3> {
 }
 
 impl Beam {
+    /// Mean over the disc of the cosine to a unit normal, where it is positive: half of a disc
+    /// that a plane cuts still lights it. Closed form.
+    pub fn cosine(&self, normal: DVec3) -> f64 {
+        let middle = self.toward.dot(normal);
+        if middle.abs() >= self.radius {
+            return middle.max(0.0);
+        }
+        let t = middle / self.radius;
+        let root = (1.0 - t * t).sqrt();
+        let seen = 0.5 + (t.asin() + t * root) / PI;
+        self.radius * (2.0 / (3.0 * PI) * root.powi(3) + t * seen)
+    }
+
     /// Share of the disc that a point sees, over every `stride`-th of its directions.
     pub fn share(&self, world: &World, from: DVec3, ignore: Ignore, stride: usize) -> f64 {
         let rays = self.disc.iter().step_by(stride);
@@ -130,27 +146,58 @@ impl Spot {
     }
 }
 
-/// A fixed set of directions over the sphere in bands of equal elevation, with their solid
-/// angles; the horizon is the edge of a band. Inside its cell each direction takes the next place
-/// of a sequence that fills the square evenly (Roberts' R2), so that edges that run along bands
-/// or meridians are cut as fairly as others.
-pub(super) fn sphere(bands: usize) -> Vec<(DVec3, f64)> {
-    let around = 2 * bands;
-    let mut list = Vec::with_capacity(bands * around);
-    for band in 0..bands {
-        let edge = |b: usize| (180.0 * b as f64 / bands as f64 - 90.0).to_radians().sin();
-        let (low, high) = (edge(band), edge(band + 1));
-        for step in 0..around {
-            let place = list.len() as f64;
-            let u = (0.5 + place * 0.754_877_666).fract();
-            let v = (0.5 + place * 0.569_840_291).fract();
-            let elevation = (low + (high - low) * v).asin().to_degrees();
-            let azimuth = 360.0 * (step as f64 + u) / around as f64;
-            list.push((
-                direction(azimuth, elevation),
-                TAU / around as f64 * (high - low),
-            ));
-        }
+/// A fixed set of directions over the sphere in `bands` of equal elevation, twice as many cells
+/// round each; the horizon is the edge of a band.
+#[derive(Clone, Copy)]
+pub(super) struct Sphere {
+    pub bands: usize,
+}
+
+impl Sphere {
+    /// Cells of the whole sphere, band by band from straight down.
+    pub fn len(self) -> usize {
+        2 * self.bands * self.bands
     }
-    list
+
+    fn edge(self, band: usize) -> f64 {
+        (180.0 * band as f64 / self.bands as f64 - 90.0)
+            .to_radians()
+            .sin()
+    }
+
+    /// Solid angle of a cell.
+    pub fn solid_angle(self, cell: usize) -> f64 {
+        let band = cell / (2 * self.bands);
+        PI / self.bands as f64 * (self.edge(band + 1) - self.edge(band))
+    }
+
+    /// A direction in each of `parts` by `parts` equal pieces of a cell. Inside its piece each
+    /// takes the next place of a sequence that fills the square evenly (Roberts' R2), so that
+    /// edges that run along bands or meridians are cut as fairly as others.
+    pub fn rays(self, cell: usize, parts: usize) -> impl Iterator<Item = DVec3> {
+        let around = 2 * self.bands;
+        let (band, step) = (cell / around, cell % around);
+        let (low, high) = (self.edge(band), self.edge(band + 1));
+        (0..parts * parts).map(move |part| {
+            let place = (cell * parts * parts + part) as f64;
+            let u = (0.5 + place * 0.754_877_666).fract() + (part % parts) as f64;
+            let v = (0.5 + place * 0.569_840_291).fract() + (part / parts) as f64;
+            let elevation = (low + (high - low) * v / parts as f64).asin().to_degrees();
+            direction(
+                360.0 * (step as f64 + u / parts as f64) / around as f64,
+                elevation,
+            )
+        })
+    }
+
+    /// The cells beside, below and above a cell.
+    pub fn beside(self, cell: usize) -> impl Iterator<Item = usize> {
+        let around = 2 * self.bands;
+        let (band, step) = (cell / around, cell % around);
+        let at = move |b: usize, s: usize| b * around + s % around;
+        let level = [at(band, step + 1), at(band, step + around - 1)];
+        let below = band.checked_sub(1).map(|b| at(b, step));
+        let above = (band + 1 < self.bands).then(|| at(band + 1, step));
+        level.into_iter().chain(below).chain(above)
+    }
 }

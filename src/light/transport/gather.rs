@@ -1,6 +1,6 @@
 //! What a look from a point sees, and what a meter there reads.
 
-use super::direct::sphere;
+use super::direct::Sphere;
 use super::engine::{Engine, Linear};
 use super::metal::{bounces, fresnel};
 use super::sheet::Sheet;
@@ -20,6 +20,9 @@ pub enum Care {
     Coarse,
 }
 
+/// Looks in a cell where things end, squared.
+const EDGE_PARTS: usize = 4;
+
 /// Takes what a look brings: route, source, linear RGB.
 pub(super) type Sink<'a> = &'a mut dyn FnMut(usize, usize, Linear);
 
@@ -28,10 +31,23 @@ impl Engine {
     /// Lit sheets count only with `sheets`; they are summed over their cells elsewhere.
     pub(super) fn look(&self, from: DVec3, ray: DVec3, weight: f64, sheets: bool, sink: Sink<'_>) {
         let landing = self.world.land(from, ray, Ignore::default());
+        self.look_at(&landing, from, ray, weight, sheets, sink);
+    }
+
+    /// As [`Engine::look`] where it is known what the ray lands on.
+    fn look_at(
+        &self,
+        landing: &Landing,
+        from: DVec3,
+        ray: DVec3,
+        weight: f64,
+        sheets: bool,
+        sink: Sink<'_>,
+    ) {
         let left = self.thin(from, ray, landing.distance, |canopy, part| {
             self.add_patch(canopy, weight * part, sink);
         });
-        self.shade(&landing, ray, weight * left, sheets, sink);
+        self.shade(landing, ray, weight * left, sheets, sink);
     }
 
     /// Adds a patch's even luminance, beams included.
@@ -167,7 +183,10 @@ impl Engine {
         let from = meter.position;
         let fine = care == Care::Fine;
         if let (Some(sun), Some(source)) = (&self.beams.sun, self.sun_source) {
-            let weight = response(sun.toward);
+            let weight = match meter.receptor {
+                Receptor::Flat => sun.cosine(meter.facing),
+                Receptor::Dome => response(sun.toward),
+            };
             if weight > 0.0 {
                 let stride = if fine { 1 } else { 8 };
                 let seen = sun.share(&self.world, from, Ignore::default(), stride);
@@ -180,12 +199,7 @@ impl Engine {
             let source = self.flash_source + flash;
             sink(0, source, self.tints[source] * (value * response(toward)));
         }
-        for (ray, solid_angle) in sphere(if fine { 90 } else { 16 }) {
-            let weight = response(ray) * solid_angle;
-            if weight > 0.0 {
-                self.look(from, ray, weight, false, sink);
-            }
-        }
+        self.look_round(from, &response, fine, sink);
         for element in (0..self.world.elements.len()).filter(|&e| self.is_sheet(e)) {
             for front in [true, false] {
                 self.sheet_at(from, &response, element, front, fine, sink);
@@ -215,6 +229,47 @@ impl Engine {
                     rgb: Rgb::new(rgb.x, rgb.y, rgb.z),
                 })
                 .collect(),
+        }
+    }
+
+    /// Adds all that lies around a point, lit sheets aside. Fine looks go again, closer, where
+    /// one thing ends and another begins: a lit rim can be much narrower than a look.
+    fn look_round(&self, from: DVec3, response: &dyn Fn(DVec3) -> f64, fine: bool, sink: Sink<'_>) {
+        let sphere = Sphere {
+            bands: if fine { 90 } else { 16 },
+        };
+        let looks: Vec<Option<(DVec3, Landing)>> = (0..sphere.len())
+            .map(|cell| {
+                let ray = sphere.rays(cell, 1).next()?;
+                (response(ray) > 0.0).then(|| (ray, self.world.land(from, ray, Ignore::default())))
+            })
+            .collect();
+        for (cell, look) in looks.iter().enumerate() {
+            let Some((ray, landing)) = look else { continue };
+            let solid_angle = sphere.solid_angle(cell);
+            let other = |(_, l): &(DVec3, Landing)| l.place != landing.place;
+            if fine
+                && sphere
+                    .beside(cell)
+                    .any(|c| looks[c].as_ref().is_some_and(other))
+            {
+                let part = solid_angle / (EDGE_PARTS * EDGE_PARTS) as f64;
+                for ray in sphere.rays(cell, EDGE_PARTS) {
+                    let weight = response(ray) * part;
+                    if weight > 0.0 {
+                        self.look(from, ray, weight, false, sink);
+                    }
+                }
+            } else {
+                self.look_at(
+                    landing,
+                    from,
+                    *ray,
+                    response(*ray) * solid_angle,
+                    false,
+                    sink,
+                );
+            }
         }
     }
 
@@ -253,7 +308,7 @@ impl Engine {
             } else {
                 1.0
             };
-            let lit = sheet.lit(self, cell);
+            let lit = (!fine).then(|| sheet.lit(self, cell));
             let mut even = 0.0;
             for (point, area) in sheet.points(self, cell, n, parts as usize) {
                 let offset = point - from;
@@ -271,7 +326,11 @@ impl Engine {
                 }
                 even += g * seen;
                 sheet.beams(self, point, -ray, |source, luminance| {
-                    sink(route, source, luminance * (g * seen * lit[source]));
+                    let lit = match &lit {
+                        Some(lit) => lit[source],
+                        None => sheet.lit_at(self, point, source),
+                    };
+                    sink(route, source, luminance * (g * seen * lit));
                 });
             }
             if even <= 0.0 || sheet.emits.is_some() {

@@ -45,7 +45,8 @@ pub(super) struct Bounce {
     pub cosine: f64,
 }
 
-/// `n` by `n` half vectors, equally likely under the lobe, turned by `twist` (0 to 1).
+/// `n` by `n` half vectors in rings that get narrower outwards under the lobe, since a few steep
+/// facets can send much light on; turned by `twist` (0 to 1).
 pub(super) fn bounces(
     alpha: f64,
     normal: DVec3,
@@ -60,7 +61,9 @@ pub(super) fn bounces(
     }
     let (u, v) = normal.any_orthonormal_pair();
     for i in 0..n {
-        let x = (i as f64 + 0.5) / n as f64;
+        let left = 1.0 - (i as f64 + 0.5) / n as f64;
+        // The share of the lobe further in, and that of the ring.
+        let (x, ring) = (1.0 - left * left, 2.0 * left / n as f64);
         let tan = alpha * (x / (1.0 - x)).sqrt();
         let ch = 1.0 / (1.0 + tan * tan).sqrt();
         let sh = tan * ch;
@@ -77,7 +80,7 @@ pub(super) fn bounces(
             };
             list.push(Bounce {
                 incoming,
-                weight: weight / (n * n) as f64,
+                weight: weight * ring / n as f64,
                 cosine,
             });
         }

@@ -8,6 +8,10 @@ use crate::light::stage::Finish;
 use glam::DVec3;
 use std::f64::consts::PI;
 
+/// Points of a metallic cell at which its beams are looked back along, squared: the edge of a
+/// shadow often crosses the very cells that mirror the sun.
+const LIT_POINTS: usize = 6;
+
 /// One side of a thin element.
 pub(super) struct Sheet {
     pub element: usize,
@@ -107,39 +111,44 @@ impl Sheet {
         }
     }
 
-    /// Share of each source's beam that reaches a cell of a metallic side (1 for the rest).
-    pub fn lit(&self, engine: &Engine, cell: usize) -> Vec<f64> {
-        let mut shares = vec![1.0; engine.sources.len()];
+    /// Share of a source's beam that reaches a point of a metallic side (1 for the rest).
+    pub fn lit_at(&self, engine: &Engine, point: DVec3, source: usize) -> f64 {
         if self.metal.is_none() {
-            return shares;
+            return 1.0;
         }
-        let points = self.points(engine, cell, 2, 1);
-        let count = points.len() as f64;
-        let seen = |toward: &dyn Fn(DVec3) -> (DVec3, f64)| {
-            let sum: f64 = points
-                .iter()
-                .map(|&(point, _)| {
-                    let from = point + self.normal * STEP;
-                    let (ray, distance) = toward(from);
-                    engine
-                        .world
-                        .visibility(from, ray, distance, Ignore::default())
-                })
-                .sum();
-            sum / count
-        };
-        if let (Some(sun), Some(source)) = (&engine.beams.sun, engine.sun_source) {
-            shares[source] = seen(&|_| (sun.toward, FAR));
-        }
-        for (flash, spot) in engine.beams.flashes.iter().enumerate() {
-            if let Some(spot) = spot {
-                shares[engine.flash_source + flash] = seen(&|from| {
+        let from = point + self.normal * STEP;
+        let (ray, distance) = if engine.sun_source == Some(source) {
+            match &engine.beams.sun {
+                Some(sun) => (sun.toward, FAR),
+                None => return 1.0,
+            }
+        } else {
+            let flash = source.checked_sub(engine.flash_source);
+            match flash.and_then(|f| engine.beams.flashes.get(f)) {
+                Some(Some(spot)) => {
                     let (_, toward, distance) = spot.reach(from);
                     (toward, distance)
-                });
+                }
+                _ => return 1.0,
             }
+        };
+        engine
+            .world
+            .visibility(from, ray, distance, Ignore::default())
+    }
+
+    /// Share of each source's beam that reaches a cell of a metallic side (1 for the rest).
+    pub fn lit(&self, engine: &Engine, cell: usize) -> Vec<f64> {
+        if self.metal.is_none() {
+            return vec![1.0; engine.sources.len()];
         }
-        shares
+        let points = self.points(engine, cell, 1, LIT_POINTS);
+        (0..engine.sources.len())
+            .map(|source| {
+                let seen = points.iter().map(|&(p, _)| self.lit_at(engine, p, source));
+                seen.sum::<f64>() / points.len().max(1) as f64
+            })
+            .collect()
     }
 
     /// Luminance that a metallic cell sends towards a point of all that it mirrors but the beams:
