@@ -152,7 +152,7 @@ impl Engine {
     ) {
         let route = self.route_of(landing.place);
         let from = landing.point + DVec3::Z * STEP;
-        for bounce in bounces(roughness, DVec3::Z, -ray, 3, 0.0) {
+        for bounce in bounces(roughness, DVec3::Z, -ray, 3, 0.0, 1.0) {
             let share = weight * bounce.weight * fresnel(index, bounce.cosine);
             if share <= 0.0 {
                 continue;

@@ -45,25 +45,31 @@ pub(super) struct Bounce {
     pub cosine: f64,
 }
 
-/// `n` by `n` half vectors in rings that get narrower outwards under the lobe, since a few steep
-/// facets can send much light on; turned by `twist` (0 to 1).
+/// `n` by `n` half vectors under the lobe, turned by `twist` (0 to 1) from the way out. With a
+/// `tail` of 1 they are equally likely; above it the outer rings are narrower, where a few steep
+/// facets send much light on.
 pub(super) fn bounces(
     alpha: f64,
     normal: DVec3,
     outgoing: DVec3,
     n: usize,
     twist: f64,
+    tail: f64,
 ) -> Vec<Bounce> {
     let co = outgoing.dot(normal);
     let mut list = Vec::with_capacity(n * n);
     if co <= 1e-6 {
         return list;
     }
-    let (u, v) = normal.any_orthonormal_pair();
+    let u = (outgoing - normal * co)
+        .try_normalize()
+        .unwrap_or_else(|| normal.any_orthonormal_vector());
+    let v = normal.cross(u);
     for i in 0..n {
         let left = 1.0 - (i as f64 + 0.5) / n as f64;
         // The share of the lobe further in, and that of the ring.
-        let (x, ring) = (1.0 - left * left, 2.0 * left / n as f64);
+        let x = 1.0 - left.powf(tail);
+        let ring = tail * left.powf(tail - 1.0) / n as f64;
         let tan = alpha * (x / (1.0 - x)).sqrt();
         let ch = 1.0 / (1.0 + tan * tan).sqrt();
         let sh = tan * ch;
@@ -98,7 +104,7 @@ mod tests {
     fn bounces_and_lobe_agree_on_a_uniform_field() {
         let out = direction(0.0, 60.0);
         for alpha in [0.1, 0.3, 0.5] {
-            let sampled: f64 = bounces(alpha, DVec3::Z, out, 64, 0.1)
+            let sampled: f64 = bounces(alpha, DVec3::Z, out, 64, 0.1, 1.0)
                 .iter()
                 .map(|b| b.weight)
                 .sum();

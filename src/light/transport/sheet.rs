@@ -162,7 +162,7 @@ impl Sheet {
         let outgoing = (towards - place).normalize();
         let from = place + self.normal * STEP;
         let twist = (cell as f64 * 0.618_033_988_749_894_9).fract();
-        for bounce in metal::bounces(alpha, self.normal, outgoing, n, twist) {
+        for bounce in metal::bounces(alpha, self.normal, outgoing, n, twist, 1.0) {
             if bounce.weight > 0.0 {
                 engine.look(
                     from,

@@ -43,7 +43,7 @@ pub(super) fn glints(engine: &Engine) -> Vec<Glint> {
         else {
             continue;
         };
-        for bounce in bounces(roughness, DVec3::Z, sun.toward, BEAMS, 0.0) {
+        for bounce in bounces(roughness, DVec3::Z, sun.toward, BEAMS, 0.0, 2.0) {
             if bounce.weight <= 0.0 {
                 continue;
             }

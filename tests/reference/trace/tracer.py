@@ -70,7 +70,9 @@ class Tracer:
             s = triple(mi.Vector3f, self.sun.towards)
             h = dr.normalize(s - d)
             m = mi.MicrofacetDistribution(mi.MicrofacetType.GGX, self.glitter, False)
-            pdf += g * dr.select((h.z > 0) & (dr.dot(h, s) > 1e-6), m.eval(h) * h.z / (4 * dr.dot(h, s)), 0)
+            h = dr.select(h.z < 0, -h, h)                      # facets that lean away from a low sun are drawn too
+            across = dr.abs(dr.dot(h, s))
+            pdf += g * dr.select(across > 1e-6, m.eval(h) * h.z / (4 * across), 0)
         return pdf
 
     def _first_direction(self, p, n, dome, lane, sampler):
