@@ -211,11 +211,10 @@ impl Parts {
     fn look_around(&mut self, engine: &Engine) {
         let world = &engine.world;
         let n = engine.sources.len();
-        let distance = |e: usize| world.elements[e].centre.distance(self.centre);
         let all = (0..world.elements.len())
             .filter(|&e| e != self.element && !world.canopies.contains(&e));
         let (near, far): (Vec<usize>, Vec<usize>) =
-            all.partition(|&e| distance(e) - world.elements[e].radius < NEAR);
+            all.partition(|&e| world.elements[e].distance(self.centre) < NEAR);
         self.near = self
             .rays
             .iter()

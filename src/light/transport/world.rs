@@ -31,6 +31,33 @@ pub(super) struct Element {
     pub thin: bool,
 }
 
+impl Element {
+    /// Distance from a point to the element, at least: exact for boxes and rectangles, which can
+    /// be long and thin, to the ball around it for the rest. Metres, 0 inside.
+    pub fn distance(&self, point: DVec3) -> f64 {
+        match &self.shape {
+            Shape::Cuboid { centre, axes, half } => {
+                let local = axes.transpose() * (point - *centre);
+                (local.abs() - *half).max(DVec3::ZERO).length()
+            }
+            Shape::Rectangle {
+                centre,
+                u,
+                v,
+                normal,
+            } => {
+                let offset = point - *centre;
+                let along = |axis: DVec3| {
+                    let half = axis.length();
+                    (offset.dot(axis / half).abs() - half).max(0.0)
+                };
+                DVec3::new(along(*u), along(*v), offset.dot(*normal)).length()
+            }
+            _ => (point.distance(self.centre) - self.radius).max(0.0),
+        }
+    }
+}
+
 /// A named thing; its parts share one route.
 pub(super) struct Object {
     pub name: String,
