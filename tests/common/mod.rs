@@ -8,9 +8,7 @@ use umbrette::light::cie_sky::SkyDome;
 use umbrette::light::colour::Rgb;
 use umbrette::light::stage::{self, Finish, FlashForm, Kind, Stage, Surface};
 use umbrette::reading::{Readings, read};
-use umbrette::snapshot::{
-    Camera, Person, Posture, Shutter, Snapshot, Wanted,
-};
+use umbrette::snapshot::{Camera, Person, Posture, Shutter, Snapshot, Wanted};
 
 /// Height of the middle between the ears, metres.
 pub const HEAD_M: f64 = 1.6;
@@ -47,7 +45,10 @@ pub fn sitter(turn_deg: f64) -> Snapshot {
         moment: None,
         north_deg: 0.0,
         day: Vec::new(),
-        stage: Stage { heads: vec![head], ..Stage::default() },
+        stage: Stage {
+            heads: vec![head],
+            ..Stage::default()
+        },
         camera: Camera {
             position,
             forward: DVec3::Y,
@@ -132,7 +133,9 @@ pub fn with_softbox(
     });
     snapshot.stage.flashes.push(stage::Flash {
         name: "softbox".into(),
-        form: FlashForm::Area { surface: snapshot.stage.surfaces.len() - 1 },
+        form: FlashForm::Area {
+            surface: snapshot.stage.surfaces.len() - 1,
+        },
         axis_lux_s_at_1m: axis_lux_s,
         rgb: Rgb::WHITE,
     });

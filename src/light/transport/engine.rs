@@ -5,10 +5,11 @@ use super::ground::GroundCut;
 use super::heads::Parts;
 use super::tessellate::{Cell, Cut, cut, extent};
 use super::water::Glint;
-use super::world::{Landing, Place, World};
+use super::world::{Landing, Place, STEP, World};
 use crate::light::stage::{Finish, Kind, Stage};
 use crate::light::table::{Route, Source};
 use glam::DVec3;
+use std::collections::HashMap;
 use std::f64::consts::PI;
 use std::sync::OnceLock;
 
@@ -61,6 +62,9 @@ pub struct Engine {
     /// How each element is cut, and its first patch.
     pub(super) cuts: Vec<(Cut, usize)>,
     pub(super) patches: Vec<Patch>,
+    /// Cells of walls whose middle lies in another solid, though an edge may be seen: the nearest
+    /// cell of the same face that is free stands in for each.
+    pub(super) stand_ins: HashMap<usize, usize>,
     /// Irradiance on patch `p` from source `s` at `p * sources + s`, by every way, without its
     /// tint. Only [`Engine::soft`] of it is even over a patch.
     pub(super) total: Vec<Linear>,
@@ -120,6 +124,7 @@ impl Engine {
             ground_cut,
             cuts: Vec::new(),
             patches: Vec::new(),
+            stand_ins: HashMap::new(),
             total: Vec::new(),
             hard: Vec::new(),
             sent: Vec::new(),
@@ -128,6 +133,7 @@ impl Engine {
             world,
         };
         engine.cut_patches();
+        engine.find_stand_ins();
         engine.glints = super::water::glints(&engine);
         engine.exchange();
         let n = engine.sources.len();
@@ -251,6 +257,36 @@ impl Engine {
         }
     }
 
+    fn find_stand_ins(&mut self) {
+        for element in 0..self.world.elements.len() {
+            if !matches!(self.world.elements[element].kind, Kind::Wall | Kind::Solid) {
+                continue;
+            }
+            let first = self.cuts[element].1;
+            let end = self
+                .cuts
+                .get(element + 1)
+                .map_or(self.patches.len(), |c| c.1);
+            let hidden: Vec<bool> = self.patches[first..end]
+                .iter()
+                .map(|p| self.world.is_inside(p.position + p.normal * STEP))
+                .collect();
+            for cell in (first..end).filter(|c| hidden[c - first]) {
+                let patch = self.patches[cell];
+                let free = (first..end)
+                    .filter(|c| !hidden[c - first])
+                    .filter(|&c| self.patches[c].normal.dot(patch.normal) > 0.9)
+                    .min_by(|&a, &b| {
+                        let distance = |c: usize| self.patches[c].position.distance(patch.position);
+                        distance(a).total_cmp(&distance(b))
+                    });
+                if let Some(free) = free {
+                    self.stand_ins.insert(cell, free);
+                }
+            }
+        }
+    }
+
     /// The patch that a landing lies in.
     pub(super) fn patch_of(&self, landing: &Landing) -> Option<usize> {
         match landing.place {
@@ -258,7 +294,8 @@ impl Engine {
             Place::Ground(_) => Some(self.ground_cut.cell_of(landing.point.truncate())),
             Place::Element(index) => {
                 let (cut, first) = &self.cuts[index];
-                Some(first + cut.cell_of(&self.world.elements[index], landing))
+                let cell = first + cut.cell_of(&self.world.elements[index], landing);
+                Some(self.stand_ins.get(&cell).copied().unwrap_or(cell))
             }
         }
     }

@@ -3,8 +3,9 @@
 use super::engine::{Answer, Engine, Linear};
 use super::metal;
 use super::sheet::Sheet;
-use super::tessellate::sheet_points;
+use super::tessellate::{Cut, sheet_points};
 use super::world::{FAR, Ignore, Landing, Place, STEP};
+use crate::geometry::shape::Shape;
 use crate::light::stage::{Finish, Kind};
 use glam::DVec3;
 use rayon::prelude::*;
@@ -96,6 +97,17 @@ impl Engine {
         };
         let (cut, first) = &self.cuts[element];
         let shape = &self.world.elements[element].shape;
+        if let (Cut::Cuboid { counts }, Shape::Cuboid { axes, half, .. }) = (cut, shape) {
+            let along = |axis: usize| axes.col(axis) * (2.0 * half[axis] / counts[axis] as f64);
+            let face = (0..3)
+                .find(|&a| patch.normal.dot(axes.col(a)).abs() > 0.9)
+                .unwrap_or(0);
+            let (u, v) = (along((face + 1) % 3), along((face + 2) % 3));
+            return (0..9)
+                .map(|i| (f64::from(i % 3) - 1.0, f64::from(i / 3) - 1.0))
+                .map(|(a, b)| (patch.position + (u * a + v * b) / 3.0, 1.0 / 9.0))
+                .collect();
+        }
         let points = sheet_points(cut, shape, index - first, 3, 1);
         if points.is_empty() {
             return vec![(patch.position, 1.0)];
