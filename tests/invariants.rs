@@ -362,16 +362,17 @@ fn a_box_holds_what_its_walls_do_not_take() {
         back: matt(albedo),
     };
     let (w, h) = (4.0, 3.0);
-    let t = 0.1;
+    // Thicker than a cell of the ground, so that no cell lies half inside and half outside.
+    let t = 0.6;
     let mut surfaces = vec![wall(
         DVec3::new(0.0, 0.0, h + t / 2.0),
-        DVec3::new(w + 1.0, w + 1.0, t),
+        DVec3::new(w + 2.0 * t, w + 2.0 * t, t),
     )];
     for (x, y) in [(1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)] {
         let size = if x == 0.0 {
-            DVec3::new(w + 0.2, t, h)
+            DVec3::new(w + 2.0 * t, t, h)
         } else {
-            DVec3::new(t, w + 0.2, h)
+            DVec3::new(t, w + 2.0 * t, h)
         };
         surfaces.push(wall(
             DVec3::new(x, y, 0.0) * ((w + t) / 2.0) + DVec3::Z * (h / 2.0),
