@@ -4,6 +4,7 @@ pub mod body;
 pub mod directions;
 pub mod head;
 pub mod mesh;
+pub mod ray_form;
 pub mod section;
 pub mod shape;
 pub mod wear;

@@ -327,7 +327,7 @@ impl Shape {
 }
 
 /// Entry and exit of a line through a box around the origin, and through which axes.
-fn slabs(o: DVec3, d: DVec3, half: DVec3) -> Option<(f64, f64, usize, usize)> {
+pub(super) fn slabs(o: DVec3, d: DVec3, half: DVec3) -> Option<(f64, f64, usize, usize)> {
     let (mut enter, mut leave) = (f64::NEG_INFINITY, f64::INFINITY);
     let (mut axis_in, mut axis_out) = (0, 0);
     for axis in 0..3 {
@@ -353,7 +353,7 @@ fn slabs(o: DVec3, d: DVec3, half: DVec3) -> Option<(f64, f64, usize, usize)> {
 }
 
 /// Both parameters at which the line `o + t d` crosses the unit ball.
-fn unit_ball(o: DVec3, d: DVec3) -> Option<(f64, f64)> {
+pub(super) fn unit_ball(o: DVec3, d: DVec3) -> Option<(f64, f64)> {
     let a = d.length_squared();
     let b = o.dot(d);
     // The foot of the perpendicular keeps the difference of squares exact for far origins.

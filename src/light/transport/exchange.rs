@@ -22,12 +22,22 @@ struct Intake {
 
 /// Ways that a patch looks into, squared: panels are keys; skin and cloth only send on what a
 /// neighbour or a chin gets of them.
-fn looks(kind: Option<Kind>) -> usize {
+fn looks(kind: Kind) -> usize {
     match kind {
-        Some(Kind::Panel) => 26,
-        Some(Kind::Head | Kind::Body | Kind::Hair) => 8,
-        Some(_) => 16,
-        None => 15,
+        Kind::Panel => 26,
+        Kind::Head | Kind::Body | Kind::Hair => 8,
+        _ => 16,
+    }
+}
+
+/// Ways that a cell of the ground looks into, squared, by how large the largest thing stands
+/// before it, as its radius over its distance: far out hardly anything hides the sky.
+fn ground_looks(largest: f64) -> usize {
+    match largest {
+        x if x < 0.04 => 4,
+        x if x < 0.12 => 7,
+        x if x < 0.35 => 11,
+        _ => 15,
     }
 }
 
@@ -169,10 +179,19 @@ impl Engine {
         }
     }
 
+    /// Radius over distance of what looks largest from a point.
+    fn largest_from(&self, from: DVec3) -> f64 {
+        let size = |e: &super::world::Element| e.radius / from.distance(e.centre).max(1e-6);
+        self.world.elements.iter().map(size).fold(0.0, f64::max)
+    }
+
     /// Looks into equally likely ways (cosine-weighted) and notes what is there.
     fn take_looks(&self, index: usize, from: DVec3, intake: &mut Intake) {
         let patch = self.patches[index];
-        let n = looks(patch.element.map(|e| self.world.elements[e].kind));
+        let n = match patch.element {
+            Some(e) => looks(self.world.elements[e].kind),
+            None => ground_looks(self.largest_from(from)),
+        };
         let share = 1.0 / (n * n) as f64;
         let (u, v) = patch.normal.any_orthonormal_pair();
         let twist = (index as f64 * GOLDEN).fract();

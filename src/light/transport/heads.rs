@@ -7,6 +7,7 @@
 
 use super::engine::{Engine, Linear};
 use super::sheet::Sheet;
+use super::wide::{BATCH, Cells, LANES};
 use super::world::{FAR, Landing, Place, STEP};
 use crate::geometry::directions::Directions;
 use crate::geometry::head::HeadShape;
@@ -66,15 +67,19 @@ pub(super) struct Parts {
     /// Per cell, which of them are their own hair or hat: too close to be seen from elsewhere
     /// than the vertex itself.
     pub worn: Vec<Vec<usize>>,
+    /// The cells in which something worn may lie.
+    pub worn_cells: Vec<usize>,
+    /// The cells of direction for many at a time.
+    pub shape_cells: &'static Cells,
     /// Per patch of the head, whether what is worn is that close.
     pub close: Vec<bool>,
     /// What lies near as each patch of the head sees it, patch times cells: [`CLEAR`],
     /// [`BLOCKED`] or the patch of the engine that is there.
     pub seen: Vec<u32>,
-    /// The head's own patch of each vertex.
-    pub patch_of_vertex: Vec<usize>,
-    /// Luminance of what is far, per cell a row of the live channels' RGB, padded to a multiple
-    /// of four so that rows are added in whole vectors.
+    /// The vertices that anything can reach, a few of one patch at a time.
+    pub batches: Vec<Batch>,
+    /// Luminance of what is far, per cell a row of the live channels' RGB, padded so that rows
+    /// are added in whole vectors.
     pub far: Vec<f32>,
     /// Channels (route, source) that the far map fills.
     pub live: Vec<usize>,
@@ -85,6 +90,12 @@ pub(super) struct Parts {
     pub glints: Vec<GlintView>,
     /// Exitance of the head's own patches, patch times sources.
     pub own: Vec<Linear>,
+}
+
+/// At most [`BATCH`] vertices that share a patch of the head.
+pub(super) struct Batch {
+    pub patch: usize,
+    pub vertices: Vec<usize>,
 }
 
 pub(super) struct SheetView {
@@ -104,6 +115,8 @@ pub(super) struct CellView {
     /// Whether beams go on by the lobe.
     pub lobe: bool,
     pub around: Vec<usize>,
+    /// What may stand between the head and this cell.
+    pub between: Vec<usize>,
 }
 
 pub(super) struct SpotView {
@@ -125,16 +138,32 @@ impl Engine {
     pub fn head(&self, index: usize) -> HeadLight {
         let sitter = self.sitter(index);
         let width = self.route_count() * self.sources.len();
-        let rows: Vec<Vec<[f32; 3]>> = (0..sitter.mesh.positions.len())
+        let rows: Vec<Vec<[f32; 3]>> = sitter
+            .batches
+            .par_iter()
+            .map(|batch| sitter.batch(batch, width))
+            .collect();
+        let used: Vec<bool> = (0..width)
             .into_par_iter()
-            .map(|vertex| sitter.vertex(vertex, width))
+            .map(|c| {
+                rows.iter()
+                    .any(|r| r.iter().skip(c).step_by(width).any(|l| *l != [0.0; 3]))
+            })
             .collect();
         let channels = (0..width)
-            .filter(|&c| rows.iter().any(|row| row[c] != [0.0; 3]))
-            .map(|c| Channel {
-                source: c % self.sources.len(),
-                route: c / self.sources.len(),
-                light: rows.iter().map(|row| row[c]).collect(),
+            .filter(|&c| used[c])
+            .map(|c| {
+                let mut light = vec![[0.0; 3]; sitter.mesh.positions.len()];
+                for (batch, rows) in sitter.batches.iter().zip(&rows) {
+                    for (i, &vertex) in batch.vertices.iter().enumerate() {
+                        light[vertex] = rows[i * width + c];
+                    }
+                }
+                Channel {
+                    source: c % self.sources.len(),
+                    route: c / self.sources.len(),
+                    light,
+                }
             })
             .collect();
         HeadLight { channels }
@@ -184,9 +213,11 @@ impl Parts {
             rays,
             near: Vec::new(),
             worn: Vec::new(),
+            worn_cells: Vec::new(),
+            shape_cells: Cells::all(),
             close: Vec::new(),
             seen: Vec::new(),
-            patch_of_vertex: patch_of_vertex(&head.shape),
+            batches: Vec::new(),
             far: Vec::new(),
             live: Vec::new(),
             sheets: Vec::new(),
@@ -202,6 +233,7 @@ impl Parts {
             .collect();
         parts.look_around(engine);
         parts.look_from_patches(engine);
+        parts.batch_vertices(engine);
         parts.find_sheets(engine);
         parts.find_beams(engine);
         parts
@@ -213,8 +245,14 @@ impl Parts {
         let n = engine.sources.len();
         let all = (0..world.elements.len())
             .filter(|&e| e != self.element && !world.canopies.contains(&e));
-        let (near, far): (Vec<usize>, Vec<usize>) =
-            all.partition(|&e| world.elements[e].distance(self.centre) < NEAR);
+        let near: Vec<usize> = all
+            .filter(|&e| world.elements[e].distance(self.centre) < NEAR)
+            .collect();
+        let mut is_far = vec![true; world.elements.len()];
+        is_far[self.element] = false;
+        for &e in &near {
+            is_far[e] = false;
+        }
         self.near = self
             .rays
             .iter()
@@ -241,7 +279,7 @@ impl Parts {
                     let u = ((i % SUB) as f64 + 0.5) / SUB as f64;
                     let v = ((i / SUB) as f64 + 0.5) / SUB as f64;
                     let ray = self.pose.turn * cell.at(u, v);
-                    let landing = world.land_among(&far, self.centre, ray);
+                    let landing = world.land_where(self.centre, ray, |e| is_far[e]);
                     let left = engine.thin(self.centre, ray, landing.distance, |canopy, part| {
                         engine.add_patch(canopy, part * share, &mut |route, source, rgb| {
                             sums[route * n + source] += rgb;
@@ -268,7 +306,7 @@ impl Parts {
         for map in &maps {
             self.far
                 .extend(self.live.iter().flat_map(|&c| map[c].as_vec3().to_array()));
-            let whole = self.far.len().next_multiple_of(4);
+            let whole = self.far.len().next_multiple_of(LANES);
             self.far.resize(whole, 0.0);
         }
     }
@@ -284,6 +322,9 @@ impl Parts {
             .near
             .iter()
             .map(|list| list.iter().copied().filter(own).collect())
+            .collect();
+        self.worn_cells = (0..self.worn.len())
+            .filter(|&c| !self.worn[c].is_empty())
             .collect();
         let rows: Vec<(bool, Vec<u32>)> = self
             .shape
@@ -338,7 +379,7 @@ impl Parts {
 
     /// Length of a row of the far map.
     pub fn stride(&self) -> usize {
-        (self.live.len() * 3).next_multiple_of(4)
+        (self.live.len() * 3).next_multiple_of(LANES)
     }
 
     /// Luminance of what is far in a cell, by position in the live channels.
@@ -419,26 +460,33 @@ impl Parts {
                 } else {
                     engine.route_of_object(e.object)
                 };
+                let between = engine.world.between(
+                    (self.centre, self.radius),
+                    (e.centre, e.radius),
+                    &[self.element, element],
+                );
                 let views: Vec<CellView> = engine
                     .side(element, front)
                     .into_par_iter()
-                    .map(|patch| self.cell_view(engine, &sheet, patch))
+                    .map(|patch| self.cell_view(engine, &sheet, patch, &between))
                     .collect();
                 self.sheets.push(SheetView {
                     normal: sheet.normal,
                     route,
-                    between: engine.world.between(
-                        (self.centre, self.radius),
-                        (e.centre, e.radius),
-                        &[self.element, element],
-                    ),
+                    between,
                     cells: views,
                 });
             }
         }
     }
 
-    fn cell_view(&self, engine: &Engine, sheet: &Sheet, patch: usize) -> CellView {
+    fn cell_view(
+        &self,
+        engine: &Engine,
+        sheet: &Sheet,
+        patch: usize,
+        between: &[usize],
+    ) -> CellView {
         let place = engine.patches[patch].position;
         let offset = place - self.centre;
         let distance = offset.length();
@@ -461,6 +509,39 @@ impl Parts {
             lit: sheet.lit(engine, patch),
             lobe,
             around: self.cells_around(offset / distance, spread),
+            between: engine
+                .world
+                .between_among(between, (self.centre, self.radius), (place, 1e-3)),
+        }
+    }
+
+    /// Puts vertices together by patch; those inside hair or hat are left out, nothing reaches
+    /// them.
+    fn batch_vertices(&mut self, engine: &Engine) {
+        let worn: Vec<usize> = (0..engine.world.elements.len())
+            .filter(|&e| {
+                let e = &engine.world.elements[e];
+                e.object == self.object && e.kind == Kind::Hair
+            })
+            .collect();
+        let mut lists = vec![Vec::new(); self.shape.patches.len()];
+        for (vertex, patch) in patch_of_vertex(&self.shape).into_iter().enumerate() {
+            let normal = self.pose.turn * self.mesh.normals[vertex];
+            let from = self.pose.world_from_local(self.mesh.positions[vertex]) + normal * STEP;
+            let covered = worn
+                .iter()
+                .any(|&e| engine.world.elements[e].form.holds(from));
+            if !covered && let Some(list) = lists.get_mut(patch) {
+                list.push(vertex);
+            }
+        }
+        for (patch, list) in lists.into_iter().enumerate() {
+            for vertices in list.chunks(BATCH) {
+                self.batches.push(Batch {
+                    patch,
+                    vertices: vertices.to_vec(),
+                });
+            }
         }
     }
 }

@@ -8,10 +8,12 @@ mod ground;
 mod heads;
 mod inquiry;
 mod metal;
+mod packet;
 mod sheet;
 mod tessellate;
 mod vertex;
 mod water;
+mod wide;
 mod world;
 
 pub use engine::Engine;

@@ -1,8 +1,10 @@
 //! One vertex of a head: what comes from around, from its own head, from beams and lit sheets.
 
 use super::engine::Linear;
-use super::heads::{BLOCKED, CLEAR, SheetView, Sitter};
+use super::heads::{BLOCKED, Batch, CLEAR, SheetView, Sitter};
+use super::packet::Rays;
 use super::sheet::Sheet;
+use super::wide::{BATCH, gather};
 use super::world::{FAR, Place, STEP};
 use glam::DVec3;
 
@@ -37,102 +39,147 @@ impl Sitter<'_> {
         )
     }
 
-    /// One vertex: irradiance per channel (route times sources plus source).
-    pub(super) fn vertex(&self, vertex: usize, width: usize) -> Vec<[f32; 3]> {
-        let mut sums = vec![[0.0f32; 3]; width];
-        let normal = self.pose.turn * self.mesh.normals[vertex];
-        let from = self.pose.world_from_local(self.mesh.positions[vertex]) + normal * STEP;
-        let row = self.shape.open_row(vertex);
-        self.add_around(vertex, from, normal, &mut sums);
-        self.add_own(vertex, &mut sums);
-        self.add_sun(row, from, normal, &mut sums);
-        self.add_spots(row, from, normal, &mut sums);
+    /// Some vertices of one patch: irradiance per channel (route times sources plus source), a
+    /// row of `width` a vertex.
+    pub(super) fn batch(&self, batch: &Batch, width: usize) -> Vec<[f32; 3]> {
+        let mut all = vec![[0.0f32; 3]; width * batch.vertices.len()];
+        let places: Vec<(DVec3, DVec3)> = batch
+            .vertices
+            .iter()
+            .map(|&vertex| {
+                let normal = self.pose.turn * self.mesh.normals[vertex];
+                let skin = self.pose.world_from_local(self.mesh.positions[vertex]);
+                (skin + normal * STEP, normal)
+            })
+            .collect();
+        self.add_around(batch, &places, width, &mut all);
         for sheet in &self.sheets {
-            self.add_sheet(sheet, row, from, normal, &mut sums);
+            self.add_sheet(sheet, batch, &places, width, &mut all);
         }
-        sums
+        for ((&vertex, &(from, normal)), sums) in batch
+            .vertices
+            .iter()
+            .zip(&places)
+            .zip(all.chunks_exact_mut(width))
+        {
+            let row = self.shape.open_row(vertex);
+            self.add_glints(batch.patch, row, from, normal, sums);
+            self.add_own(vertex, sums);
+            self.add_sun(row, from, normal, sums);
+            self.add_spots(row, from, normal, sums);
+        }
+        all
     }
 
-    fn add_around(&self, vertex: usize, from: DVec3, normal: DVec3, sums: &mut [[f32; 3]]) {
+    /// What is worn as a vertex sees it in a cell: `None` where nothing is in the way.
+    fn worn_at(&self, cell: usize, from: DVec3, ray: DVec3) -> Option<Option<usize>> {
+        let engine = self.engine;
+        let landing = engine.world.land_among(&self.worn[cell], from, ray);
+        let Place::Element(e) = landing.place else {
+            return None;
+        };
+        // Skin under a hat or hair sees the dark inside of it.
+        let lit = landing.front || engine.world.elements[e].thin;
+        Some(engine.patch_of(&landing).filter(|_| lit))
+    }
+
+    fn add_around(
+        &self,
+        batch: &Batch,
+        places: &[(DVec3, DVec3)],
+        width: usize,
+        all: &mut [[f32; 3]],
+    ) {
         let engine = self.engine;
         let n = engine.sources.len();
-        let row = self.shape.open_row(vertex);
-        let cells = self.directions.cells();
-        let patch = self.patch_of_vertex[vertex];
-        let close = self.close[patch];
-        let seen = &self.seen[patch * cells.len()..(patch + 1) * cells.len()];
-        let stride = self.stride();
-        let mut live = vec![0.0f32; stride];
-        let mut met: Vec<(usize, f64)> = Vec::new();
-        for (cell, ray) in self.rays.iter().enumerate() {
-            let cosine = ray.dot(normal);
-            if cosine <= 0.0 {
-                continue;
-            }
-            if row[cell] == 0 {
-                continue;
-            }
-            let weight = cosine * cells[cell].solid_angle * f64::from(row[cell]) / 4.0;
-            if close && !self.worn[cell].is_empty() {
-                let landing = engine.world.land_among(&self.worn[cell], from, *ray);
-                if let Place::Element(e) = landing.place {
-                    // Skin under a hat or hair sees the dark inside of it.
-                    if (landing.front || engine.world.elements[e].thin)
-                        && let Some(patch) = engine.patch_of(&landing)
+        let count = self.rays.len();
+        let seen = &self.seen[batch.patch * count..(batch.patch + 1) * count];
+        let close = self.close[batch.patch];
+        let mut weights = vec![0.0f32; count * BATCH];
+        let mut met: Vec<(u32, u32, f32)> = Vec::new();
+        for (i, &vertex) in batch.vertices.iter().enumerate() {
+            let local = self.mesh.normals[vertex];
+            let row = &mut weights[i * count..(i + 1) * count];
+            // Open cells and the head's own patches together are the whole half-space.
+            let scale = self.shape.open_scale(vertex) as f32;
+            self.shape_cells.weigh(
+                local.as_vec3().to_array(),
+                scale,
+                self.shape.open_row(vertex),
+                row,
+            );
+            if close {
+                let (from, _) = places[i];
+                for &cell in &self.worn_cells {
+                    if row[cell] > 0.0
+                        && let Some(patch) = self.worn_at(cell, from, self.rays[cell])
                     {
-                        met.push((patch, weight));
+                        met.extend(patch.map(|p| (p as u32, i as u32, row[cell])));
+                        row[cell] = 0.0;
                     }
-                    continue;
                 }
             }
-            match seen[cell] {
-                CLEAR => {}
-                BLOCKED => continue,
+        }
+        let mut active: Vec<u16> = Vec::with_capacity(count);
+        for (cell, &what) in seen.iter().enumerate() {
+            match what {
+                CLEAR => active.push(cell as u16),
+                BLOCKED => {}
                 patch => {
-                    met.push((patch as usize, weight));
-                    continue;
+                    for i in 0..batch.vertices.len() {
+                        let weight = weights[i * count + cell];
+                        if weight > 0.0 {
+                            met.push((patch, i as u32, weight));
+                        }
+                    }
                 }
             }
-            let weight = weight as f32;
-            let far = &self.far[cell * stride..(cell + 1) * stride];
-            for (sum, light) in live.iter_mut().zip(far) {
-                *sum += weight * light;
+        }
+        let stride = self.stride();
+        let mut live = vec![0.0f32; stride * BATCH];
+        gather(&active, &weights, count, &self.far, stride, &mut live);
+        for (i, light) in live
+            .chunks_exact(stride.max(1))
+            .take(batch.vertices.len())
+            .enumerate()
+        {
+            for (&channel, light) in self.live.iter().zip(light.chunks_exact(3)) {
+                let sum = &mut all[i * width + channel];
+                (0..3).for_each(|k| sum[k] += light[k]);
             }
         }
-        // Open cells and the head's own patches together are the whole half-space.
-        let scale = self.shape.open_scale(vertex);
-        for (&channel, light) in self.live.iter().zip(live.chunks_exact(3)) {
-            for k in 0..3 {
-                sums[channel][k] += light[k] * scale as f32;
-            }
-        }
-        for (patch, weight) in met {
-            let Some(element) = engine.patches[patch].element else {
+        for (patch, i, weight) in met {
+            let Some(element) = engine.patches[patch as usize].element else {
                 continue;
             };
             let e = &engine.world.elements[element];
             let route = engine.head_route(e.object, self.object, e.kind);
-            let weight = (weight * scale) as f32;
             for source in 0..n {
-                let light = engine.sent[patch * n + source];
-                let sum = &mut sums[route * n + source];
+                let light = engine.sent[patch as usize * n + source];
+                let sum = &mut all[i as usize * width + route * n + source];
                 (0..3).for_each(|k| sum[k] += weight * light[k]);
             }
         }
+    }
+
+    fn add_glints(
+        &self,
+        patch: usize,
+        row: &[u8],
+        from: DVec3,
+        normal: DVec3,
+        sums: &mut [[f32; 3]],
+    ) {
+        let n = self.engine.sources.len();
+        let seen = &self.seen[patch * self.rays.len()..(patch + 1) * self.rays.len()];
         for glint in &self.glints {
             let cosine = glint.toward.dot(normal) * f64::from(row[glint.cell]) / 4.0;
             if cosine <= 0.0 {
                 continue;
             }
-            let worn = &self.worn[glint.cell];
             let blocked = seen[glint.cell] != CLEAR
-                || close
-                    && !worn.is_empty()
-                    && matches!(
-                        engine.world.land_among(worn, from, glint.toward).place,
-                        Place::Element(_)
-                    );
-            if !blocked && let Some(source) = engine.sun_source {
+                || self.close[patch] && self.worn_at(glint.cell, from, glint.toward).is_some();
+            if !blocked && let Some(source) = self.engine.sun_source {
                 add(&mut sums[glint.route * n + source], glint.light * cosine);
             }
         }
@@ -212,67 +259,70 @@ impl Sitter<'_> {
         }
     }
 
+    /// One side of a panel or softbox on some vertices: `places` are their starts and normals.
     fn add_sheet(
         &self,
         sheet: &SheetView,
-        row: &[u8],
-        from: DVec3,
-        normal: DVec3,
-        sums: &mut [[f32; 3]],
+        batch: &Batch,
+        places: &[(DVec3, DVec3)],
+        width: usize,
+        all: &mut [[f32; 3]],
     ) {
         let engine = self.engine;
         let n = engine.sources.len();
+        let starts: Vec<DVec3> = places.iter().map(|p| p.0).collect();
         for cell in &sheet.cells {
-            let mut form = 0.0;
-            for &(point, area) in &cell.points {
-                form += self.form(sheet, from, normal, point) * area;
+            let mut forms = [0.0; BATCH];
+            let mut share = [0.0; BATCH];
+            for (i, &(from, normal)) in places.iter().enumerate() {
+                for &(point, area) in &cell.points {
+                    forms[i] += self.form(sheet, from, normal, point) * area;
+                }
+                if forms[i] <= 0.0 {
+                    continue;
+                }
+                let open = match self.own(self.shape.open_row(batch.vertices[i]), &cell.around) {
+                    Own::Open => true,
+                    Own::Closed => false,
+                    Own::Ask => {
+                        let offset = cell.place - from;
+                        let distance = offset.length();
+                        self.own_clear(from, offset / distance, distance)
+                    }
+                };
+                share[i] = f64::from(u8::from(open));
             }
-            if form <= 0.0 {
+            if share == [0.0; BATCH] {
                 continue;
             }
-            let offset = cell.place - from;
-            let distance = offset.length();
-            let ray = offset / distance;
-            let open = match self.own(row, &cell.around) {
-                Own::Open => true,
-                Own::Closed => false,
-                Own::Ask => self.own_clear(from, ray, distance),
-            };
-            if !open {
-                continue;
+            if !cell.between.is_empty() {
+                let rays = Rays::to_point(&starts, cell.place, 2.0 * STEP);
+                engine.world.visibility_of(&cell.between, &rays, &mut share);
             }
-            let seen =
-                engine
-                    .world
-                    .visibility_among(&sheet.between, from, ray, distance - 2.0 * STEP);
-            if seen <= 0.0 {
-                continue;
-            }
-            for source in 0..n {
-                let channel = sheet.route * n + source;
-                add(&mut sums[channel], cell.even[source] * (form * seen));
-            }
-            if !cell.lobe {
-                continue;
-            }
-            let Some(element) = engine.patches[cell.patch].element else {
-                continue;
-            };
-            let front = engine.side(element, true).contains(&cell.patch);
-            let metal = Sheet::new(engine, element, front);
-            for &(point, area) in &cell.points {
-                let g = self.form(sheet, from, normal, point) * area * seen;
-                metal.beams(
-                    engine,
-                    point,
-                    (from - point).normalize(),
-                    |source, light| {
-                        add(
-                            &mut sums[sheet.route * n + source],
-                            light * (g * cell.lit[source]),
-                        );
-                    },
-                );
+            for (i, &(from, normal)) in places.iter().enumerate() {
+                let seen = share[i];
+                if seen <= 0.0 {
+                    continue;
+                }
+                let sums = &mut all[i * width + sheet.route * n..][..n];
+                for (sum, &light) in sums.iter_mut().zip(&cell.even) {
+                    add(sum, light * (forms[i] * seen));
+                }
+                if !cell.lobe {
+                    continue;
+                }
+                let Some(element) = engine.patches[cell.patch].element else {
+                    continue;
+                };
+                let front = engine.side(element, true).contains(&cell.patch);
+                let metal = Sheet::new(engine, element, front);
+                for &(point, area) in &cell.points {
+                    let g = self.form(sheet, from, normal, point) * area * seen;
+                    let outgoing = (from - point).normalize();
+                    metal.beams(engine, point, outgoing, |source, light| {
+                        add(&mut sums[source], light * (g * cell.lit[source]));
+                    });
+                }
             }
         }
     }

@@ -1,6 +1,9 @@
 //! The stage as rays see it: elements in a tree, canopies that thin light out, the ground plane.
 
-use crate::geometry::shape::{Hit, Shape};
+use super::packet::Rays;
+use super::wide::BATCH;
+use crate::geometry::ray_form::RayForm;
+use crate::geometry::shape::Shape;
 use crate::light::stage::{Finish, FlashForm, Ground, Kind, Stage};
 use glam::{DVec2, DVec3};
 use obvhs::BvhBuildParams;
@@ -17,6 +20,8 @@ pub(super) const STEP: f64 = 5.0e-4;
 /// One shape with what rays need of it.
 pub(super) struct Element {
     pub shape: Shape,
+    /// The shape as rays meet it.
+    pub form: RayForm,
     pub centre: DVec3,
     pub radius: f64,
     /// Index into [`World::objects`].
@@ -131,6 +136,7 @@ impl World {
                 .iter()
                 .position(|f| matches!(f.form, FlashForm::Area { surface } if surface == index));
             elements.push(Element {
+                form: RayForm::new(&surface.shape),
                 shape: surface.shape.clone(),
                 centre,
                 radius,
@@ -151,6 +157,7 @@ impl World {
             let (centre, radius) = shape.bounds();
             let finish = Finish::Matt { albedo: head.skin };
             elements.push(Element {
+                form: RayForm::new(&shape),
                 shape,
                 centre,
                 radius,
@@ -202,7 +209,7 @@ impl World {
                     if Some(index) == ignore.element {
                         return f32::INFINITY;
                     }
-                    if self.elements[index].shape.blocks(from, ray, 1e-9, distance) {
+                    if self.elements[index].form.blocks(from, ray, 1e-9, distance) {
                         -1.0
                     } else {
                         f32::INFINITY
@@ -239,23 +246,58 @@ impl World {
             }
             if self.canopies.contains(&index) {
                 share *= self.through(index, from, ray, distance);
-            } else if element.shape.blocks(from, ray, 1e-9, distance) {
+            } else if element.form.blocks(from, ray, 1e-9, distance) {
                 return 0.0;
             }
         }
         share
     }
 
+    /// As [`World::visibility_among`] for the rays of a packet; 0 where `share` was 0 already.
+    pub fn visibility_of(&self, candidates: &[usize], rays: &Rays, share: &mut [f64; BATCH]) {
+        let mut open = share.map(|s| s > 0.0);
+        for &index in candidates {
+            let element = &self.elements[index];
+            if !rays.may_meet(element.centre, element.radius) {
+                continue;
+            }
+            if self.canopies.contains(&index) {
+                for (i, share) in share.iter_mut().enumerate() {
+                    if *share > 0.0 {
+                        let (from, ray, reach) = rays.one(i);
+                        *share *= self.through(index, from, ray, reach);
+                    }
+                }
+            } else {
+                rays.block(&element.form, &mut open);
+                if open == [false; BATCH] {
+                    break;
+                }
+            }
+        }
+        for (share, open) in share.iter_mut().zip(open) {
+            *share *= f64::from(u8::from(open));
+        }
+    }
+
     /// Elements that can lie between two balls, without `except`.
-    pub fn between(
+    pub fn between(&self, a: (DVec3, f64), b: (DVec3, f64), except: &[usize]) -> Vec<usize> {
+        let list: Vec<usize> = (0..self.elements.len())
+            .filter(|index| !except.contains(index))
+            .collect();
+        self.between_among(&list, a, b)
+    }
+
+    /// Those of `list` that can lie between two balls.
+    pub fn between_among(
         &self,
+        list: &[usize],
         (a, ra): (DVec3, f64),
         (b, rb): (DVec3, f64),
-        except: &[usize],
     ) -> Vec<usize> {
         let axis = b - a;
-        (0..self.elements.len())
-            .filter(|index| !except.contains(index))
+        list.iter()
+            .copied()
             .filter(|&index| {
                 let e = &self.elements[index];
                 let t = ((e.centre - a).dot(axis) / axis.length_squared()).clamp(0.0, 1.0);
@@ -280,20 +322,25 @@ impl World {
 
     /// Where a ray lands first, canopies with gaps aside.
     pub fn land(&self, from: DVec3, ray: DVec3, ignore: Ignore) -> Landing {
-        let mut best: Option<(usize, Hit)> = None;
+        self.land_where(from, ray, |index| Some(index) != ignore.element)
+    }
+
+    /// As [`World::land`], only on elements that `counts`.
+    pub fn land_where(&self, from: DVec3, ray: DVec3, counts: impl Fn(usize) -> bool) -> Landing {
+        let mut best = None;
         if !self.order.is_empty() {
             let mut hit = RayHit::none();
             self.tree
                 .ray_traverse(single(from, ray, FAR), &mut hit, |_, leaf| {
                     let index = self.order[leaf];
-                    if Some(index) == ignore.element {
+                    if !counts(index) {
                         return f32::INFINITY;
                     }
-                    let limit = best.map_or(FAR, |(_, h)| h.distance);
-                    match self.elements[index].shape.hit(from, ray, 1e-9, limit) {
+                    let limit = best.map_or(FAR, |(_, (distance, _))| distance);
+                    match self.elements[index].form.first(from, ray, 1e-9, limit) {
                         Some(found) => {
                             best = Some((index, found));
-                            found.distance as f32
+                            found.0 as f32
                         }
                         None => f32::INFINITY,
                     }
@@ -304,7 +351,7 @@ impl World {
 
     /// As [`World::land`], looking only at the `candidates` and the ground.
     pub fn land_among(&self, candidates: &[usize], from: DVec3, ray: DVec3) -> Landing {
-        let mut best: Option<(usize, Hit)> = None;
+        let mut best = None;
         for &index in candidates {
             let element = &self.elements[index];
             let off = element.centre - from;
@@ -312,16 +359,21 @@ impl World {
             if (off - ray * along).length_squared() > element.radius * element.radius {
                 continue;
             }
-            let limit = best.map_or(FAR, |(_, h)| h.distance);
-            if let Some(found) = element.shape.hit(from, ray, 1e-9, limit) {
+            let limit = best.map_or(FAR, |(_, (distance, _))| distance);
+            if let Some(found) = element.form.first(from, ray, 1e-9, limit) {
                 best = Some((index, found));
             }
         }
         self.finish_landing(from, ray, best)
     }
 
-    fn finish_landing(&self, from: DVec3, ray: DVec3, best: Option<(usize, Hit)>) -> Landing {
-        let limit = best.map_or(FAR, |(_, h)| h.distance);
+    fn finish_landing(
+        &self,
+        from: DVec3,
+        ray: DVec3,
+        best: Option<(usize, (f64, usize))>,
+    ) -> Landing {
+        let limit = best.map_or(FAR, |(_, (distance, _))| distance);
         if ray.z < 0.0 {
             let distance = from.z.max(0.0) / -ray.z;
             if distance < limit || best.is_none() {
@@ -345,7 +397,8 @@ impl World {
             }
         }
         match best {
-            Some((index, hit)) => {
+            Some((index, found)) => {
+                let hit = self.elements[index].form.hit(from, ray, found);
                 let inner = hit.normal.dot(ray) > 0.0;
                 Landing {
                     place: Place::Element(index),

@@ -1,0 +1,253 @@
+//! Eight rays at once against one shape, in single precision round a near origin.
+//!
+//! Compiled for wide vectors too and chosen at run time, as in [`super::wide`].
+
+use super::wide::BATCH;
+use crate::geometry::ray_form::RayForm;
+use glam::{DVec3, Mat3, Vec3};
+
+/// Rays with origins and unit directions relative to [`Rays::origin`], each asked up to its own
+/// distance.
+pub(super) struct Rays {
+    pub origin: DVec3,
+    from: [[f32; BATCH]; 3],
+    ray: [[f32; BATCH]; 3],
+    reach: [f32; BATCH],
+    /// Middle of the starts, and how far any start or any way strays from the middle ray.
+    middle: DVec3,
+    toward: DVec3,
+    longest: f64,
+    spread: f64,
+}
+
+/// Nearest distance that counts as a hit, metres.
+const NEAREST: f32 = 1e-6;
+
+impl Rays {
+    /// Rays from up to [`BATCH`] points, all to one target; a way ends `short` metres before it.
+    pub fn to_point(from: &[DVec3], target: DVec3, short: f64) -> Self {
+        let origin = from.first().copied().unwrap_or(target);
+        let mut rays = Self {
+            origin,
+            from: [[0.0; BATCH]; 3],
+            ray: [[0.0; BATCH]; 3],
+            reach: [0.0; BATCH],
+            middle: from.iter().sum::<DVec3>() / from.len().max(1) as f64,
+            toward: DVec3::Z,
+            longest: 0.0,
+            spread: 0.0,
+        };
+        for (i, &start) in from.iter().take(BATCH).enumerate() {
+            let offset = target - start;
+            let distance = offset.length();
+            rays.set(i, start, offset / distance, distance - short);
+            rays.longest = rays.longest.max(distance);
+            rays.spread = rays.spread.max(start.distance(rays.middle));
+        }
+        rays.toward = (target - rays.middle).normalize_or(DVec3::Z);
+        rays
+    }
+
+    fn set(&mut self, i: usize, start: DVec3, ray: DVec3, reach: f64) {
+        let local = (start - self.origin).as_vec3().to_array();
+        let ray = ray.as_vec3().to_array();
+        for axis in 0..3 {
+            self.from[axis][i] = local[axis];
+            self.ray[axis][i] = ray[axis];
+        }
+        self.reach[i] = reach as f32;
+    }
+
+    /// One ray: start, unit direction, distance.
+    pub fn one(&self, i: usize) -> (DVec3, DVec3, f64) {
+        let at = |list: &[[f32; BATCH]; 3]| {
+            DVec3::new(list[0][i].into(), list[1][i].into(), list[2][i].into())
+        };
+        (
+            self.origin + at(&self.from),
+            at(&self.ray),
+            self.reach[i].into(),
+        )
+    }
+
+    /// Whether a ball can touch any of the ways.
+    pub fn may_meet(&self, centre: DVec3, radius: f64) -> bool {
+        let offset = centre - self.middle;
+        let along = offset.dot(self.toward);
+        let reach = radius + self.spread;
+        along > -reach
+            && along < self.longest + reach
+            && (offset - self.toward * along).length_squared() < reach * reach
+    }
+
+    /// Closes in `open` every ray that the shape blocks.
+    pub fn block(&self, form: &RayForm, open: &mut [bool; BATCH]) {
+        #[cfg(target_arch = "x86_64")]
+        if is_x86_feature_detected!("avx2") {
+            // SAFETY: the machine has just said that it has AVX2.
+            return unsafe { self.block_avx2(form, open) };
+        }
+        self.block_any(form, open);
+    }
+
+    #[cfg(target_arch = "x86_64")]
+    #[target_feature(enable = "avx2")]
+    fn block_avx2(&self, form: &RayForm, open: &mut [bool; BATCH]) {
+        self.block_any(form, open);
+    }
+
+    #[inline(always)]
+    fn block_any(&self, form: &RayForm, open: &mut [bool; BATCH]) {
+        match form {
+            RayForm::Ball { centre, unit } => {
+                self.ball((*centre - self.origin).as_vec3(), unit.as_mat3(), open);
+            }
+            RayForm::Capsule {
+                a,
+                axis,
+                squared,
+                radius,
+                ..
+            } => self.capsule(
+                (*a - self.origin).as_vec3(),
+                axis.as_vec3(),
+                *squared as f32,
+                *radius as f32,
+                open,
+            ),
+            other => {
+                for (i, open) in open.iter_mut().enumerate() {
+                    if *open {
+                        let (start, ray, reach) = self.one(i);
+                        *open = !other.blocks(start, ray, 1e-9, reach);
+                    }
+                }
+            }
+        }
+    }
+
+    #[inline(always)]
+    fn ball(&self, centre: Vec3, unit: Mat3, open: &mut [bool; BATCH]) {
+        let rows = [unit.row(0), unit.row(1), unit.row(2)];
+        for i in 0..BATCH {
+            let o = [
+                self.from[0][i] - centre.x,
+                self.from[1][i] - centre.y,
+                self.from[2][i] - centre.z,
+            ];
+            let d = [self.ray[0][i], self.ray[1][i], self.ray[2][i]];
+            let turn = |r: Vec3, v: [f32; 3]| r.x * v[0] + r.y * v[1] + r.z * v[2];
+            let (ox, oy, oz) = (turn(rows[0], o), turn(rows[1], o), turn(rows[2], o));
+            let (dx, dy, dz) = (turn(rows[0], d), turn(rows[1], d), turn(rows[2], d));
+            let a = dx * dx + dy * dy + dz * dz;
+            let middle = -(ox * dx + oy * dy + oz * dz) / a;
+            let (fx, fy, fz) = (ox + dx * middle, oy + dy * middle, oz + dz * middle);
+            let inside = 1.0 - (fx * fx + fy * fy + fz * fz);
+            let half = (inside.max(0.0) / a).sqrt();
+            let hit = self.within(i, middle - half, middle + half);
+            open[i] &= !(inside >= 0.0 && hit);
+        }
+    }
+
+    #[inline(always)]
+    fn capsule(&self, a: Vec3, axis: Vec3, squared: f32, radius: f32, open: &mut [bool; BATCH]) {
+        for i in 0..BATCH {
+            let o = [
+                self.from[0][i] - a.x,
+                self.from[1][i] - a.y,
+                self.from[2][i] - a.z,
+            ];
+            let d = [self.ray[0][i], self.ray[1][i], self.ray[2][i]];
+            let along_ray = axis.x * d[0] + axis.y * d[1] + axis.z * d[2];
+            let along = axis.x * o[0] + axis.y * o[1] + axis.z * o[2];
+            let od = o[0] * d[0] + o[1] * d[1] + o[2] * d[2];
+            // along the axis the ends alone decide
+            let flat = (squared - along_ray * along_ray).max(1e-6 * squared);
+            let middle = (along * along_ray - squared * od) / flat;
+            let f = [
+                o[0] + d[0] * middle,
+                o[1] + d[1] * middle,
+                o[2] + d[2] * middle,
+            ];
+            let height = axis.x * f[0] + axis.y * f[1] + axis.z * f[2];
+            let foot = f[0] * f[0] + f[1] * f[1] + f[2] * f[2];
+            let inside = radius * radius * squared - (squared * foot - height * height);
+            let half = (inside.max(0.0) / flat).sqrt();
+            let ball = |p: [f32; 3]| {
+                let middle = -(p[0] * d[0] + p[1] * d[1] + p[2] * d[2]);
+                let f = [
+                    p[0] + d[0] * middle,
+                    p[1] + d[1] * middle,
+                    p[2] + d[2] * middle,
+                ];
+                let inside = radius * radius - (f[0] * f[0] + f[1] * f[1] + f[2] * f[2]);
+                (inside >= 0.0, middle, inside.max(0.0).sqrt())
+            };
+            let first = ball(o);
+            let last = ball([o[0] - axis.x, o[1] - axis.y, o[2] - axis.z]);
+            let (low, high) = (middle - half, middle + half);
+            let end = |t: f32, sign: f32| {
+                let e = along + t * along_ray;
+                if e < 0.0 {
+                    (first.0, first.1 + sign * first.2)
+                } else if e > squared {
+                    (last.0, last.1 + sign * last.2)
+                } else {
+                    (true, t)
+                }
+            };
+            let (near, far) = (end(low, -1.0), end(high, 1.0));
+            let hit = near.0 && far.0 && self.within(i, near.1, far.1);
+            open[i] &= !(inside >= 0.0 && hit);
+        }
+    }
+
+    /// Whether a stretch inside a solid begins or, from inside it, ends on the way.
+    #[inline(always)]
+    fn within(&self, i: usize, near: f32, far: f32) -> bool {
+        let distance = if near > NEAREST { near } else { far };
+        distance > NEAREST && distance < self.reach[i]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::shape::{Shape, direction};
+    use glam::DMat3;
+    use proptest::prelude::*;
+
+    proptest! {
+        /// Eight ways agree with one by one, grazes aside.
+        #[test]
+        fn eight_are_as_one(az in 0.0..360.0f64, el in -60.0..60.0f64, x in -1.0..1.0f64, y in -1.0..1.0f64, turn in 0.0..6.0f64) {
+            let place = DVec3::new(30.0, -20.0, 1.5);
+            let shapes = [
+                Shape::Capsule { a: place - DVec3::Z * 0.4, b: place + direction(az, el) * 0.3, radius: 0.12 },
+                Shape::Ellipsoid { centre: place, axes: DMat3::from_rotation_z(turn), radii: DVec3::new(0.4, 0.2, 0.6) },
+                Shape::rectangle(place, 0.5, 0.8, az, el),
+            ];
+            let target = place + direction(az, el) * 2.0;
+            let starts: Vec<DVec3> = (0..BATCH)
+                .map(|i| place - direction(az + 20.0 * y, el) * 1.5 + DVec3::new(x, y, 0.3) * (0.1 * i as f64))
+                .collect();
+            for shape in shapes {
+                let form = RayForm::new(&shape);
+                let rays = Rays::to_point(&starts, target, 1e-3);
+                let (mut open, mut plain) = ([true; BATCH], [true; BATCH]);
+                rays.block(&form, &mut open);
+                rays.block_any(&form, &mut plain);
+                prop_assert_eq!(open, plain);
+                let (centre, radius) = shape.bounds();
+                for (i, &start) in starts.iter().enumerate() {
+                    let offset = target - start;
+                    let blocks = |nudge: DVec3| form.blocks(start + nudge, offset.normalize(), 1e-9, offset.length() - 1e-3);
+                    let one = blocks(DVec3::ZERO);
+                    let firm = [DVec3::X, DVec3::Y, DVec3::Z].iter().all(|&n| blocks(n * 1e-4) == one && blocks(n * -1e-4) == one);
+                    prop_assert!(open[i] != one || !firm, "{shape:?} {i}");
+                    prop_assert!(!one || rays.may_meet(centre, radius));
+                }
+            }
+        }
+    }
+}
