@@ -9,7 +9,7 @@ use crate::geometry::shape::Shape;
 use crate::light::stage::{Finish, Kind};
 use glam::DVec3;
 use rayon::prelude::*;
-use std::f64::consts::TAU;
+use std::f64::consts::{PI, TAU};
 
 /// What one patch takes in: shares of other patches' exitance, and light from outside.
 struct Intake {
@@ -22,22 +22,20 @@ struct Intake {
 
 /// Ways that a patch looks into, squared: panels are keys; skin and cloth only send on what a
 /// neighbour or a chin gets of them.
-fn looks(kind: Kind) -> usize {
-    match kind {
-        Kind::Panel => 26,
-        Kind::Head | Kind::Body | Kind::Hair => 8,
-        _ => 16,
-    }
-}
-
-/// Ways that a cell of the ground looks into, squared, by how large the largest thing stands
-/// before it, as its radius over its distance: far out hardly anything hides the sky.
-fn ground_looks(largest: f64) -> usize {
-    match largest {
-        x if x < 0.04 => 4,
-        x if x < 0.12 => 7,
-        x if x < 0.35 => 11,
-        _ => 15,
+///
+/// `weight` is the share of what the nearest face or meter sees that the patch fills: what hardly
+/// shows there need not be known as well.
+fn looks(kind: Option<Kind>, weight: f64) -> usize {
+    let (most, least) = match kind {
+        Some(Kind::Panel) => (26, 16),
+        Some(Kind::Head | Kind::Body | Kind::Hair) => (8, 5),
+        Some(_) => (16, 9),
+        None => (15, 7),
+    };
+    match weight {
+        w if w > 4e-3 => most,
+        w if w > 5e-4 => (most + least) / 2,
+        _ => least,
     }
 }
 
@@ -179,19 +177,26 @@ impl Engine {
         }
     }
 
-    /// Radius over distance of what looks largest from a point.
-    fn largest_from(&self, from: DVec3) -> f64 {
-        let size = |e: &super::world::Element| e.radius / from.distance(e.centre).max(1e-6);
-        self.world.elements.iter().map(size).fold(0.0, f64::max)
+    /// The largest share of a face's or meter's view that a patch can fill.
+    fn weight(&self, index: usize) -> f64 {
+        let patch = self.patches[index];
+        let heads = self.stage.heads.iter().map(|h| h.pose.origin);
+        let meters = self.stage.meters.iter().map(|m| m.position);
+        heads
+            .chain(meters)
+            .map(|place| {
+                let offset = place - patch.position;
+                let squared = offset.length_squared().max(patch.area);
+                patch.area * patch.normal.dot(offset).abs() / (PI * squared * squared.sqrt())
+            })
+            .fold(0.0, f64::max)
     }
 
     /// Looks into equally likely ways (cosine-weighted) and notes what is there.
     fn take_looks(&self, index: usize, from: DVec3, intake: &mut Intake) {
         let patch = self.patches[index];
-        let n = match patch.element {
-            Some(e) => looks(self.world.elements[e].kind),
-            None => ground_looks(self.largest_from(from)),
-        };
+        let kind = patch.element.map(|e| self.world.elements[e].kind);
+        let n = looks(kind, self.weight(index));
         let share = 1.0 / (n * n) as f64;
         let (u, v) = patch.normal.any_orthonormal_pair();
         let twist = (index as f64 * GOLDEN).fract();

@@ -67,6 +67,8 @@ pub(super) struct Parts {
     /// Per cell, which of them are their own hair or hat: too close to be seen from elsewhere
     /// than the vertex itself.
     pub worn: Vec<Vec<usize>>,
+    /// Own hair and hat near enough to be in the way.
+    pub worn_elements: Vec<usize>,
     /// The cells in which something worn may lie.
     pub worn_cells: Vec<usize>,
     /// The cells of direction for many at a time.
@@ -214,6 +216,7 @@ impl Parts {
             near: Vec::new(),
             worn: Vec::new(),
             worn_cells: Vec::new(),
+            worn_elements: Vec::new(),
             shape_cells: Cells::all(),
             close: Vec::new(),
             seen: Vec::new(),
@@ -326,6 +329,9 @@ impl Parts {
         self.worn_cells = (0..self.worn.len())
             .filter(|&c| !self.worn[c].is_empty())
             .collect();
+        self.worn_elements = self.worn.iter().flatten().copied().collect();
+        self.worn_elements.sort_unstable();
+        self.worn_elements.dedup();
         let rows: Vec<(bool, Vec<u32>)> = self
             .shape
             .patches

@@ -48,6 +48,24 @@ impl Rays {
         rays
     }
 
+    /// Up to [`BATCH`] endless rays from one point.
+    pub fn from_point(start: DVec3, ways: impl Iterator<Item = DVec3>) -> Self {
+        let mut rays = Self {
+            origin: start,
+            from: [[0.0; BATCH]; 3],
+            ray: [[0.0; BATCH]; 3],
+            reach: [0.0; BATCH],
+            middle: start,
+            toward: DVec3::Z,
+            longest: 0.0,
+            spread: f64::INFINITY,
+        };
+        for (i, ray) in ways.take(BATCH).enumerate() {
+            rays.set(i, start, ray, super::world::FAR);
+        }
+        rays
+    }
+
     fn set(&mut self, i: usize, start: DVec3, ray: DVec3, reach: f64) {
         let local = (start - self.origin).as_vec3().to_array();
         let ray = ray.as_vec3().to_array();

@@ -46,6 +46,11 @@ pub(super) fn cut(element: &Element, size: f64, head: Option<&Arc<HeadShape>>) -
             steps(length, 16)
         }
     };
+    // A body is many solids, and none of them shows much by itself.
+    let least = match element.kind {
+        Kind::Body | Kind::Hair => 4,
+        _ => 6,
+    };
     match &element.shape {
         Shape::Rectangle { u, v, .. } => {
             let (w, h) = (2.0 * u.length(), 2.0 * v.length());
@@ -61,8 +66,8 @@ pub(super) fn cut(element: &Element, size: f64, head: Option<&Arc<HeadShape>>) -
         Shape::Cuboid { half, .. } => Cut::Cuboid {
             counts: [half.x, half.y, half.z].map(|h| steps(2.0 * h, 16)),
         },
-        Shape::Sphere { radius, .. } => ball(*radius, size),
-        Shape::Ellipsoid { radii, .. } => ball(radii.max_element(), size),
+        Shape::Sphere { radius, .. } => ball(*radius, size, least),
+        Shape::Ellipsoid { radii, .. } => ball(radii.max_element(), size, least),
         Shape::Cylinder { radius, height, .. } => Cut::Column {
             rows: steps(*height, 12),
             around: steps(TAU * radius, 24).max(8),
@@ -75,7 +80,7 @@ pub(super) fn cut(element: &Element, size: f64, head: Option<&Arc<HeadShape>>) -
             Some(shape) => Cut::Head {
                 shape: shape.clone(),
             },
-            None => ball(element.radius, size),
+            None => ball(element.radius, size, least),
         },
     }
 }
@@ -85,8 +90,8 @@ const CAP_RINGS: usize = 2;
 /// Steps along the side of a square panel.
 const PANEL_STEPS: usize = 6;
 
-fn ball(radius: f64, size: f64) -> Cut {
-    let bands = ((2.0 * radius / size).ceil() as usize).clamp(6, 10);
+fn ball(radius: f64, size: f64, least: usize) -> Cut {
+    let bands = ((2.0 * radius / size).ceil() as usize).clamp(least, 10);
     Cut::Ball {
         bands,
         around: 2 * bands,

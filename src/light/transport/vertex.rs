@@ -83,6 +83,40 @@ impl Sitter<'_> {
         Some(engine.patch_of(&landing).filter(|_| lit))
     }
 
+    /// Takes the weight out of every cell of `row` where something worn is in a vertex's way;
+    /// `meet` gets the patch that is there and the weight.
+    fn cover(&self, from: DVec3, row: &mut [f32], mut meet: impl FnMut(usize, f32)) {
+        let engine = self.engine;
+        let mut open = self.worn_cells.iter().filter(|&&c| row[c] > 0.0);
+        let mut hidden: Vec<usize> = Vec::new();
+        loop {
+            let mut cells = [usize::MAX; BATCH];
+            let count = cells
+                .iter_mut()
+                .zip(&mut open)
+                .map(|(s, &c)| *s = c)
+                .count();
+            if count == 0 {
+                break;
+            }
+            let ways = cells[..count].iter().map(|&c| self.rays[c]);
+            let rays = Rays::from_point(from, ways);
+            let mut clear = [true; BATCH];
+            for &e in &self.worn_elements {
+                rays.block(&engine.world.elements[e].form, &mut clear);
+            }
+            hidden.extend((0..count).filter(|&i| !clear[i]).map(|i| cells[i]));
+        }
+        for cell in hidden {
+            if let Some(patch) = self.worn_at(cell, from, self.rays[cell]) {
+                if let Some(patch) = patch {
+                    meet(patch, row[cell]);
+                }
+                row[cell] = 0.0;
+            }
+        }
+    }
+
     fn add_around(
         &self,
         batch: &Batch,
@@ -110,14 +144,9 @@ impl Sitter<'_> {
             );
             if close {
                 let (from, _) = places[i];
-                for &cell in &self.worn_cells {
-                    if row[cell] > 0.0
-                        && let Some(patch) = self.worn_at(cell, from, self.rays[cell])
-                    {
-                        met.extend(patch.map(|p| (p as u32, i as u32, row[cell])));
-                        row[cell] = 0.0;
-                    }
-                }
+                self.cover(from, row, |patch, weight| {
+                    met.push((patch as u32, i as u32, weight));
+                });
             }
         }
         let mut active: Vec<u16> = Vec::with_capacity(count);
