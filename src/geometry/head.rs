@@ -9,6 +9,7 @@ use super::directions::Directions;
 use super::mesh::Mesh;
 use asset::RawHead;
 use glam::DVec3;
+use rayon::prelude::*;
 use std::sync::{Arc, OnceLock};
 
 /// One eye in the head's own frame, metres.
@@ -260,19 +261,24 @@ fn assemble(name: &str, raw: RawHead) -> HeadShape {
         neighbours: Vec::new(),
         neighbour_starts: vec![0],
     };
-    for (vertex, row) in raw.self_transfer.iter().enumerate() {
-        let normal = mesh.normals[vertex];
-        let slots = &mut open[vertex * cells.len()..(vertex + 1) * cells.len()];
-        let mut sum = 0.0;
-        for ((slot, above), cell) in slots.iter_mut().zip(quarters_above(normal)).zip(cells) {
-            *slot = above.saturating_sub(*slot);
-            sum += f64::from(*slot) * normal.dot(cell.centre).max(0.0) * cell.solid_angle;
-        }
-        sum /= 4.0 * std::f64::consts::PI;
-        sum += row
-            .iter()
-            .map(|&(_, weight)| f64::from(weight))
-            .sum::<f64>();
+    let sums: Vec<f64> = open
+        .par_chunks_mut(cells.len())
+        .zip(&mesh.normals)
+        .map(|(slots, normal)| {
+            let mut sum = 0.0;
+            for ((slot, above), cell) in slots.iter_mut().zip(quarters_above(*normal)).zip(cells) {
+                *slot = above.saturating_sub(*slot);
+                sum += f64::from(*slot) * normal.dot(cell.centre).max(0.0) * cell.solid_angle;
+            }
+            sum / (4.0 * std::f64::consts::PI)
+        })
+        .collect();
+    for (row, open) in raw.self_transfer.iter().zip(sums) {
+        let sum = open
+            + row
+                .iter()
+                .map(|&(_, weight)| f64::from(weight))
+                .sum::<f64>();
         let scale = if sum > 0.0 { 1.0 / sum } else { 0.0 };
         bake.open_scales.push(scale);
         let scaled = row

@@ -131,6 +131,22 @@ impl RayForm {
             if (*unit * (point - *centre)).length_squared() < 1.0)
     }
 
+    /// Distance from a point to a sphere or ellipsoid, at least; 0 inside and for other shapes.
+    #[must_use]
+    pub fn gap(&self, point: DVec3) -> f64 {
+        let Self::Ball { centre, unit } = self else {
+            return 0.0;
+        };
+        let offset = *unit * (point - *centre);
+        let least = unit
+            .transpose()
+            .to_cols_array_2d()
+            .map(|row| DVec3::from_array(row).length_recip())
+            .into_iter()
+            .fold(f64::INFINITY, f64::min);
+        ((offset.length() - 1.0) * least).max(0.0)
+    }
+
     /// The whole hit for a distance and triangle that [`RayForm::first`] gave.
     #[must_use]
     pub fn hit(&self, origin: DVec3, ray: DVec3, (distance, triangle): (f64, usize)) -> Hit {

@@ -143,39 +143,6 @@ impl Engine {
         engine
     }
 
-    pub fn count(&self) -> String {
-        let mut by: std::collections::BTreeMap<String, (usize, usize)> = Default::default();
-        for p in &self.patches {
-            let k = p.element.map_or("ground".to_owned(), |e| {
-                format!("{:?}", self.world.elements[e].kind)
-            });
-            by.entry(k).or_default().0 += 1;
-        }
-        for e in &self.world.elements {
-            by.entry(format!("{:?}", e.kind)).or_default().1 += 1;
-        }
-        let live = self.sitter(0).live.len();
-        let s = self.sitter(0);
-        format!(
-            "{by:?} live {live} sources {} batches {} closed patches {} worn cells {} near {} sheets {:?}",
-            self.sources.len(),
-            s.batches.len(),
-            s.close.iter().filter(|c| **c).count(),
-            s.worn_cells.len(),
-            s.near.iter().map(|n| n.len()).sum::<usize>() / 1000,
-            s.sheets
-                .iter()
-                .map(|s| (
-                    s.cells.len(),
-                    s.between.len(),
-                    s.cells.iter().map(|c| c.between.len()).sum::<usize>() / s.cells.len(),
-                    s.cells[0].points.len(),
-                    s.cells[0].around.len()
-                ))
-                .collect::<Vec<_>>()
-        )
-    }
-
     /// The sources in the order of the table.
     #[must_use]
     pub fn sources(&self) -> &[Source] {

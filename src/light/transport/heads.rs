@@ -6,9 +6,10 @@
 //! the question.
 
 use super::engine::{Engine, Linear};
+use super::packet::Rays;
 use super::sheet::Sheet;
 use super::wide::{BATCH, Cells, LANES};
-use super::world::{FAR, Landing, Place, STEP};
+use super::world::{FAR, Place, STEP};
 use crate::geometry::directions::Directions;
 use crate::geometry::head::HeadShape;
 use crate::geometry::mesh::Mesh;
@@ -332,6 +333,11 @@ impl Parts {
         self.worn_elements = self.worn.iter().flatten().copied().collect();
         self.worn_elements.sort_unstable();
         self.worn_elements.dedup();
+        let others: Vec<Vec<usize>> = self
+            .near
+            .iter()
+            .map(|list| list.iter().copied().filter(|e| !own(e)).collect())
+            .collect();
         let rows: Vec<(bool, Vec<u32>)> = self
             .shape
             .patches
@@ -340,30 +346,19 @@ impl Parts {
                 let normal = self.pose.turn * patch.normal;
                 let from = self.pose.world_from_local(patch.centroid) + normal * STEP;
                 // Whether hair or hat is so close that each vertex has to look for itself.
-                let close = self.rays.iter().zip(&self.worn).any(|(ray, worn)| {
-                    !worn.is_empty()
-                        && matches!(
-                            world.land_among(worn, from, *ray),
-                            Landing { place: Place::Element(_), distance, .. }
-                                if distance < CLOSE
-                        )
-                });
+                let close = self
+                    .worn_elements
+                    .iter()
+                    .any(|&e| world.elements[e].form.gap(from) < CLOSE)
+                    && !self
+                        .meets(engine, from, CLOSE, &self.worn, &|_| true)
+                        .is_empty();
+                let lists = if close { &others } else { &self.near };
                 let mut row = vec![CLEAR; self.rays.len()];
-                for (cell, ray) in self.rays.iter().enumerate() {
-                    // Vertices of a patch lean up to about 60 degrees from its mean.
-                    if self.near[cell].is_empty() || ray.dot(normal) < -0.87 {
-                        continue;
-                    }
-                    let landing = if close {
-                        let others: Vec<usize> = self.near[cell]
-                            .iter()
-                            .copied()
-                            .filter(|e| !own(e))
-                            .collect();
-                        world.land_among(&others, from, *ray)
-                    } else {
-                        world.land_among(&self.near[cell], from, *ray)
-                    };
+                // Vertices of a patch lean up to about 60 degrees from its mean.
+                let facing = |cell: usize| self.rays[cell].dot(normal) >= -0.87;
+                for cell in self.meets(engine, from, FAR, lists, &facing) {
+                    let landing = world.land_among(&lists[cell], from, self.rays[cell]);
                     if let Place::Element(e) = landing.place {
                         row[cell] = match engine.patch_of(&landing) {
                             Some(patch)
@@ -381,6 +376,37 @@ impl Parts {
             .collect();
         self.close = rows.iter().map(|row| row.0).collect();
         self.seen = rows.into_iter().flat_map(|row| row.1).collect();
+    }
+
+    /// The cells whose ray from a point meets something of its list within `reach` metres, among
+    /// those that `ask` names.
+    fn meets(
+        &self,
+        engine: &Engine,
+        from: DVec3,
+        reach: f64,
+        lists: &[Vec<usize>],
+        ask: &dyn Fn(usize) -> bool,
+    ) -> Vec<usize> {
+        let mut met = Vec::new();
+        let asked: Vec<usize> = (0..lists.len())
+            .filter(|&c| !lists[c].is_empty() && ask(c))
+            .collect();
+        for cells in asked.chunks(BATCH) {
+            let rays = Rays::from_point(from, cells.iter().map(|&c| self.rays[c]), reach);
+            let mut open = [true; BATCH];
+            let mut tried: Vec<usize> = Vec::new();
+            for &cell in cells {
+                for &e in &lists[cell] {
+                    if !tried.contains(&e) {
+                        tried.push(e);
+                        rays.block(&engine.world.elements[e].form, &mut open);
+                    }
+                }
+            }
+            met.extend(cells.iter().zip(open).filter(|(_, o)| !o).map(|(&c, _)| c));
+        }
+        met
     }
 
     /// Length of a row of the far map.

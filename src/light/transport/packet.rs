@@ -3,6 +3,7 @@
 //! Compiled for wide vectors too and chosen at run time, as in [`super::wide`].
 
 use super::wide::BATCH;
+use super::world::Element;
 use crate::geometry::ray_form::RayForm;
 use glam::{DVec3, Mat3, Vec3};
 
@@ -13,10 +14,9 @@ pub(super) struct Rays {
     from: [[f32; BATCH]; 3],
     ray: [[f32; BATCH]; 3],
     reach: [f32; BATCH],
-    /// Middle of the starts, and how far any start or any way strays from the middle ray.
+    /// Middle of the starts, the target, and how far any start lies from the middle.
     middle: DVec3,
-    toward: DVec3,
-    longest: f64,
+    target: DVec3,
     spread: f64,
 }
 
@@ -33,35 +33,31 @@ impl Rays {
             ray: [[0.0; BATCH]; 3],
             reach: [0.0; BATCH],
             middle: from.iter().sum::<DVec3>() / from.len().max(1) as f64,
-            toward: DVec3::Z,
-            longest: 0.0,
+            target,
             spread: 0.0,
         };
         for (i, &start) in from.iter().take(BATCH).enumerate() {
             let offset = target - start;
             let distance = offset.length();
             rays.set(i, start, offset / distance, distance - short);
-            rays.longest = rays.longest.max(distance);
             rays.spread = rays.spread.max(start.distance(rays.middle));
         }
-        rays.toward = (target - rays.middle).normalize_or(DVec3::Z);
         rays
     }
 
-    /// Up to [`BATCH`] endless rays from one point.
-    pub fn from_point(start: DVec3, ways: impl Iterator<Item = DVec3>) -> Self {
+    /// Up to [`BATCH`] rays of `reach` metres from one point.
+    pub fn from_point(start: DVec3, ways: impl Iterator<Item = DVec3>, reach: f64) -> Self {
         let mut rays = Self {
             origin: start,
             from: [[0.0; BATCH]; 3],
             ray: [[0.0; BATCH]; 3],
             reach: [0.0; BATCH],
             middle: start,
-            toward: DVec3::Z,
-            longest: 0.0,
+            target: start,
             spread: f64::INFINITY,
         };
         for (i, ray) in ways.take(BATCH).enumerate() {
-            rays.set(i, start, ray, super::world::FAR);
+            rays.set(i, start, ray, reach);
         }
         rays
     }
@@ -88,14 +84,9 @@ impl Rays {
         )
     }
 
-    /// Whether a ball can touch any of the ways.
-    pub fn may_meet(&self, centre: DVec3, radius: f64) -> bool {
-        let offset = centre - self.middle;
-        let along = offset.dot(self.toward);
-        let reach = radius + self.spread;
-        along > -reach
-            && along < self.longest + reach
-            && (offset - self.toward * along).length_squared() < reach * reach
+    /// Whether an element can touch any of the ways to a point.
+    pub fn may_meet(&self, element: &Element) -> bool {
+        element.may_cross(self.middle, self.target, self.spread)
     }
 
     /// Closes in `open` every ray that the shape blocks.
@@ -256,14 +247,12 @@ mod tests {
                 rays.block(&form, &mut open);
                 rays.block_any(&form, &mut plain);
                 prop_assert_eq!(open, plain);
-                let (centre, radius) = shape.bounds();
                 for (i, &start) in starts.iter().enumerate() {
                     let offset = target - start;
                     let blocks = |nudge: DVec3| form.blocks(start + nudge, offset.normalize(), 1e-9, offset.length() - 1e-3);
                     let one = blocks(DVec3::ZERO);
                     let firm = [DVec3::X, DVec3::Y, DVec3::Z].iter().all(|&n| blocks(n * 1e-4) == one && blocks(n * -1e-4) == one);
                     prop_assert!(open[i] != one || !firm, "{shape:?} {i}");
-                    prop_assert!(!one || rays.may_meet(centre, radius));
                 }
             }
         }

@@ -8,6 +8,10 @@ use super::wide::{BATCH, gather};
 use super::world::{FAR, Place, STEP};
 use glam::DVec3;
 
+/// Cosine of the reach within which a cell's middle lies round a way: a cell's half diagonal and
+/// a little over.
+const ROUND: f64 = 0.9925;
+
 /// Whether a head hides a way from one of its vertices, as far as its open cells tell.
 pub(super) enum Own {
     Open,
@@ -26,6 +30,35 @@ impl Sitter<'_> {
             (4, _) => Own::Open,
             (_, 0) => Own::Closed,
             _ => Own::Ask,
+        }
+    }
+
+    /// Whether the head itself leaves a way from a vertex open: by the open cells among `cells`
+    /// that lie round the way, or by a ray where those disagree.
+    fn own_open(
+        &self,
+        row: &[u8],
+        cells: &[usize],
+        from: DVec3,
+        ray: DVec3,
+        distance: f64,
+    ) -> bool {
+        match self.own(row, cells) {
+            Own::Open => return true,
+            Own::Closed => return false,
+            Own::Ask => {}
+        }
+        let (mut least, mut most) = (4, 0);
+        for &cell in cells {
+            if self.rays[cell].dot(ray) > ROUND {
+                least = least.min(row[cell]);
+                most = most.max(row[cell]);
+            }
+        }
+        match (least, most) {
+            (4, 4) => true,
+            (0, 0) => false,
+            _ => self.own_clear(from, ray, distance),
         }
     }
 
@@ -100,7 +133,7 @@ impl Sitter<'_> {
                 break;
             }
             let ways = cells[..count].iter().map(|&c| self.rays[c]);
-            let rays = Rays::from_point(from, ways);
+            let rays = Rays::from_point(from, ways, FAR);
             let mut clear = [true; BATCH];
             for &e in &self.worn_elements {
                 rays.block(&engine.world.elements[e].form, &mut clear);
@@ -269,11 +302,7 @@ impl Sitter<'_> {
             if value <= 0.0 || cosine <= 0.0 {
                 continue;
             }
-            let open = match self.own(row, &view.around) {
-                Own::Open => true,
-                Own::Closed => false,
-                Own::Ask => self.own_clear(from, toward, distance),
-            };
+            let open = self.own_open(row, &view.around, from, toward, distance);
             if !open {
                 continue;
             }
@@ -310,15 +339,10 @@ impl Sitter<'_> {
                 if forms[i] <= 0.0 {
                     continue;
                 }
-                let open = match self.own(self.shape.open_row(batch.vertices[i]), &cell.around) {
-                    Own::Open => true,
-                    Own::Closed => false,
-                    Own::Ask => {
-                        let offset = cell.place - from;
-                        let distance = offset.length();
-                        self.own_clear(from, offset / distance, distance)
-                    }
-                };
+                let offset = cell.place - from;
+                let distance = offset.length();
+                let row = self.shape.open_row(batch.vertices[i]);
+                let open = self.own_open(row, &cell.around, from, offset / distance, distance);
                 share[i] = f64::from(u8::from(open));
             }
             if share == [0.0; BATCH] {

@@ -5,7 +5,7 @@ use super::wide::BATCH;
 use crate::geometry::ray_form::RayForm;
 use crate::geometry::shape::Shape;
 use crate::light::stage::{Finish, FlashForm, Ground, Kind, Stage};
-use glam::{DVec2, DVec3};
+use glam::{DMat3, DVec2, DVec3};
 use obvhs::BvhBuildParams;
 use obvhs::aabb::Aabb;
 use obvhs::bvh2::{Bvh2, builder::build_bvh2};
@@ -60,6 +60,46 @@ impl Element {
             }
             _ => (point.distance(self.centre) - self.radius).max(0.0),
         }
+    }
+}
+
+impl Element {
+    /// Whether anything within `reach` metres of the stretch from `a` to `b` can touch the
+    /// element: exact enough for boxes and rectangles, which can be long and thin, by the ball
+    /// around it for the rest.
+    pub fn may_cross(&self, a: DVec3, b: DVec3, reach: f64) -> bool {
+        let (turn, half) = match &self.shape {
+            Shape::Cuboid { axes, half, .. } => (axes.transpose(), *half),
+            Shape::Rectangle { u, v, normal, .. } => {
+                let (w, h) = (u.length(), v.length());
+                let axes = DMat3::from_cols(*u / w, *v / h, *normal);
+                (axes.transpose(), DVec3::new(w, h, 0.0))
+            }
+            _ => {
+                let axis = b - a;
+                let t = (self.centre - a).dot(axis) / axis.length_squared().max(1e-18);
+                let foot = a + axis * t.clamp(0.0, 1.0);
+                return self.centre.distance_squared(foot) < (self.radius + reach).powi(2);
+            }
+        };
+        let (o, d) = (turn * (a - self.centre), turn * (b - a));
+        let half = half + reach;
+        let (mut enter, mut leave) = (0.0f64, 1.0f64);
+        for axis in 0..3 {
+            if d[axis].abs() < 1e-12 {
+                if o[axis].abs() > half[axis] {
+                    return false;
+                }
+                continue;
+            }
+            let (p, q) = (
+                (-half[axis] - o[axis]) / d[axis],
+                (half[axis] - o[axis]) / d[axis],
+            );
+            enter = enter.max(p.min(q));
+            leave = leave.min(p.max(q));
+        }
+        enter <= leave
     }
 }
 
@@ -258,7 +298,7 @@ impl World {
         let mut open = share.map(|s| s > 0.0);
         for &index in candidates {
             let element = &self.elements[index];
-            if !rays.may_meet(element.centre, element.radius) {
+            if !rays.may_meet(element) {
                 continue;
             }
             if self.canopies.contains(&index) {
@@ -302,6 +342,7 @@ impl World {
                 let e = &self.elements[index];
                 let t = ((e.centre - a).dot(axis) / axis.length_squared()).clamp(0.0, 1.0);
                 (e.centre - a - axis * t).length() < e.radius + ra + (rb - ra) * t
+                    && e.may_cross(a, b, ra.max(rb))
             })
             .collect()
     }
