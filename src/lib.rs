@@ -10,9 +10,10 @@
 //! azimuth from the nose is positive towards the person's own right.
 //!
 //! Rooms, each using only those before it:
-//! `units <- geometry <- light <- snapshot <- reading <- sheet <- export`,
-//! `units <- document <- scene`, and `cli` at the door.
+//! `units <- geometry <- light <- snapshot <- reading <- settings <- sheet <- export`,
+//! `units <- document <- scene`, `advise` over all of these but the last two, and `cli` at the door.
 
+pub mod advise;
 pub mod cli;
 pub mod document;
 pub mod export;
@@ -20,6 +21,7 @@ pub mod geometry;
 pub mod light;
 pub mod reading;
 pub mod scene;
+pub mod settings;
 pub mod sheet;
 pub mod snapshot;
 pub mod units;

@@ -24,12 +24,28 @@ fn rooms_look_left_only() {
         ("snapshot", &["units", "geometry", "light"]),
         ("reading", &["units", "geometry", "light", "snapshot"]),
         (
-            "sheet",
+            "settings",
             &["units", "geometry", "light", "snapshot", "reading"],
         ),
         (
+            "sheet",
+            &[
+                "units", "geometry", "light", "snapshot", "reading", "settings",
+            ],
+        ),
+        (
             "export",
-            &["units", "geometry", "light", "snapshot", "reading", "sheet"],
+            &[
+                "units", "geometry", "light", "snapshot", "reading", "settings", "sheet",
+            ],
+        ),
+        // What lights a scene again to see whether a change would help.
+        (
+            "advise",
+            &[
+                "units", "geometry", "light", "snapshot", "reading", "settings", "document",
+                "scene",
+            ],
         ),
         ("document", &["units"]),
         // The scene makes snapshots, and runs the light and the reading as systems.

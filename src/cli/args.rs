@@ -2,7 +2,8 @@
 
 use super::exit::HELP;
 use super::new::NewArgs;
-use clap::{Args, Parser, Subcommand};
+use crate::units::Stops;
+use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
 const EXAMPLES: &str = "\
@@ -11,6 +12,7 @@ Examples:
   umbrette report crew.ron --time 20:15    the same set-up at another time
   umbrette report crew.ron --json          for programs
   umbrette new -o crew.ron --people 3 --sun behind-left --panel white --flash 40
+  umbrette set crew.ron --background -1    aperture, shutter, ISO, ND and power, and why
   umbrette draw crew.ron -o crew.svg       the sheet: plan, side view, faces, settings
   umbrette check scenes/*.ron              exit code 0 or 1
   umbrette export crew.ron -o traced       surfaces, sources and our answers for a path tracer
@@ -36,6 +38,8 @@ pub struct Cli {
 pub(super) enum Command {
     /// Say what every face and meter receives, which pattern shows, and why
     Report(ReportArgs),
+    /// Give the camera and flash settings for a wanted background and face, and say why
+    Set(SetArgs),
     /// Draw the survey sheet: plan to scale, side view, faces, settings, cautions
     Draw(DrawArgs),
     /// Validate scene files; names every mistake with its place and what would be right
@@ -63,6 +67,42 @@ pub(super) struct ReportArgs {
     /// For programs: one JSON object
     #[arg(long)]
     pub json: bool,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct SetArgs {
+    #[command(flatten)]
+    pub scene: SceneArgs,
+    /// Background against the faces as both are rendered, stops: airy +1 to +2, natural 0 to -1,
+    /// dramatic -2 and below; without it, what the scene wants, else where it falls
+    #[arg(long, value_name = "STOPS", allow_hyphen_values = true)]
+    pub background: Option<Stops>,
+    /// Mean incident exposure of the faces against the setting, stops
+    #[arg(
+        long,
+        value_name = "STOPS",
+        allow_hyphen_values = true,
+        default_value = "0"
+    )]
+    pub face: Stops,
+    /// A dial that must stay as it is; may be given more than once
+    #[arg(long, value_name = "DIAL", value_enum)]
+    pub keep: Vec<KeepArg>,
+    /// For programs: one JSON object
+    #[arg(long)]
+    pub json: bool,
+    /// Write the scene with these settings put in
+    #[arg(short = 'o', long = "output", value_name = "FILE")]
+    pub output: Option<PathBuf>,
+}
+
+/// The dials that can be kept.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum KeepArg {
+    Aperture,
+    Shutter,
+    Iso,
+    Power,
 }
 
 #[derive(Args, Debug)]

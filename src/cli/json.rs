@@ -11,7 +11,7 @@ use crate::units::LuxSeconds;
 use serde_json::{Value, json};
 
 /// Decimals that are kept: far more than the model knows.
-fn number(value: f64) -> Value {
+pub(super) fn number(value: f64) -> Value {
     if !value.is_finite() {
         return Value::Null;
     }

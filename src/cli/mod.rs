@@ -13,6 +13,7 @@ mod new;
 mod report;
 mod run;
 mod scene;
+mod set;
 mod text;
 
 pub use args::Cli;

@@ -4,56 +4,97 @@ use super::exposure::Setting;
 use super::types::{Background, FaceReading};
 use crate::light::stage::Kind;
 use crate::light::transport::Engine;
-use crate::snapshot::Snapshot;
+use crate::snapshot::{Camera, Snapshot};
+use glam::{DVec2, DVec3};
 use std::f64::consts::PI;
 
 /// Looks across and up the picture.
 const LOOKS: (usize, usize) = (36, 24);
 
-/// Looks through the lens past everybody and everything that is held. None where no such look is
-/// left.
+/// One look through the lens at what lies behind.
+#[derive(Clone, Copy, Debug)]
+pub struct Look {
+    /// Luminance, cd/m2, and that of the flash in cd s/m2.
+    pub ambient: f64,
+    pub flash: f64,
+    /// Along the ray, metres; infinite for the sky.
+    pub distance_m: f64,
+    /// Where in the picture: x to the right, y up, each -1 to 1.
+    pub at: DVec2,
+}
+
+/// Looks past everybody and everything that is held.
 #[must_use]
-pub fn read(
-    snapshot: &Snapshot,
-    engine: &Engine,
-    setting: &Setting,
-    faces: &[FaceReading],
-) -> Option<Background> {
+pub fn looks(snapshot: &Snapshot, engine: &Engine) -> Vec<Look> {
     let camera = &snapshot.camera;
-    let (mut stops, mut clipped, mut count) = (0.0, 0.0, 0.0);
+    let mut list = Vec::new();
     for i in 0..LOOKS.0 * LOOKS.1 {
         let x = ((i % LOOKS.0) as f64 + 0.5) / LOOKS.0 as f64 - 0.5;
         let y = ((i / LOOKS.0) as f64 + 0.5) / LOOKS.1 as f64 - 0.5;
-        let ray = (camera.forward * camera.focal_length_mm
-            + camera.right * (x * camera.frame_mm.x)
-            + camera.up * (y * camera.frame_mm.y))
-            .normalize();
+        let ray = ray(camera, DVec2::new(x, y) * 2.0);
         let what = engine.what_is_along(camera.position, ray);
         let behind = match what {
             None => true,
-            Some((_, kind, _)) => matches!(
-                kind,
-                Kind::Ground | Kind::Water | Kind::Wall | Kind::Canopy | Kind::Solid
-            ),
+            Some((_, kind, _)) => is_behind(kind),
         };
         if !behind {
             continue;
         }
         let (ambient, flash) = engine.luminance_along(camera.position, ray);
-        // A white surface of this luminance would get pi times as much light.
-        let white = setting.exposure(ambient.luminance(), flash.luminance()) * PI;
-        stops += super::exposure::rendered(setting.stops(white), 1.0);
-        clipped += f64::from(u8::from(white > setting.saturating));
-        count += 1.0;
+        list.push(Look {
+            ambient: ambient.luminance(),
+            flash: flash.luminance(),
+            distance_m: what.map_or(f64::INFINITY, |(_, _, distance)| distance),
+            at: DVec2::new(x, y) * 2.0,
+        });
     }
-    if count < 4.0 {
+    list
+}
+
+/// Unit vector through a point of the picture, x to the right and y up, each -1 to 1.
+#[must_use]
+pub fn ray(camera: &Camera, at: DVec2) -> DVec3 {
+    (camera.forward * camera.focal_length_mm
+        + camera.right * (at.x / 2.0 * camera.frame_mm.x)
+        + camera.up * (at.y / 2.0 * camera.frame_mm.y))
+        .normalize()
+}
+
+/// Whether a kind of surface is scenery rather than a person or kit.
+#[must_use]
+pub fn is_behind(kind: Kind) -> bool {
+    matches!(
+        kind,
+        Kind::Ground | Kind::Water | Kind::Wall | Kind::Canopy | Kind::Solid
+    )
+}
+
+/// Mean rendered exposure of looks against a mid-tone, stops, and the share beyond saturation;
+/// `gain` scales the flash. None where fewer than four looks are left.
+#[must_use]
+pub fn level(looks: &[Look], setting: &Setting, gain: f64) -> Option<(f64, f64)> {
+    if looks.len() < 4 {
         return None;
     }
-    let exposure_stops = stops / count;
+    let (mut stops, mut clipped) = (0.0, 0.0);
+    for look in looks {
+        // A white surface of this luminance would get pi times as much light.
+        let white = setting.exposure(look.ambient, look.flash * gain) * PI;
+        stops += super::exposure::rendered(setting.stops(white), 1.0);
+        clipped += f64::from(u8::from(white > setting.saturating));
+    }
+    let count = looks.len() as f64;
+    Some((stops / count, clipped / count))
+}
+
+/// What the background does at the camera's setting. None where no look is left.
+#[must_use]
+pub fn read(looks: &[Look], setting: &Setting, faces: &[FaceReading]) -> Option<Background> {
+    let (exposure_stops, clipped_share) = level(looks, setting, 1.0)?;
     let mean = faces.iter().map(|f| f.rendered_stops).sum::<f64>() / faces.len().max(1) as f64;
     Some(Background {
         exposure_stops,
-        clipped_share: clipped / count,
+        clipped_share,
         against_faces_stops: exposure_stops - mean,
     })
 }

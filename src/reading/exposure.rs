@@ -5,7 +5,7 @@
 //! mid-tone. Saturation: H = q L t / N2 with q = 0.65 against 78 / S (ISO 12232).
 
 use super::types::{CameraReading, EyeFocus, Sync};
-use crate::light::lens::Focus;
+use super::{depth, sync};
 use crate::light::photometry::{C_FLAT, Q_LENS, SATURATION};
 use crate::snapshot::{Camera, Shutter, Snapshot};
 use crate::units::Metres;
@@ -36,11 +36,10 @@ impl Setting {
         let (sync, flash) = match (slow_enough, camera.shutter) {
             (true, Shutter::Electronic) => (Sync::Electronic, 1.0),
             (true, _) => (Sync::Ok, 1.0),
-            (false, Shutter::Mechanical) if camera.high_speed_sync => {
-                // Pulsed over the curtains' travel, which lasts about the sync time: the share
-                // that a slit of this time lets through.
-                (Sync::HighSpeed, camera.shutter_s / camera.sync_s)
-            }
+            (false, Shutter::Mechanical) if camera.high_speed_sync => (
+                Sync::HighSpeed,
+                sync::pulsed_share(camera.shutter_s, camera.sync_s),
+            ),
             (false, _) => (Sync::TooFast, 0.0),
         };
         let n2 = camera.aperture * camera.aperture;
@@ -80,14 +79,9 @@ pub fn camera(snapshot: &Snapshot, setting: &Setting) -> CameraReading {
     let camera = &snapshot.camera;
     let n2 = camera.aperture * camera.aperture;
     let ev100 = (n2 / camera.shutter_s).log2() - (camera.iso / 100.0).log2() + camera.nd_stops;
-    // Common practice: 30 micrometres on a frame of 43.27 mm diagonal, in proportion on others.
-    let circle_um = 30.0 * camera.frame_mm.length() / 43.27;
+    let circle_um = depth::circle_um(camera);
     let circle = Metres::new(circle_um * 1e-6);
-    let focus = Focus::new(
-        Metres::new(camera.focal_length_mm / 1000.0),
-        camera.aperture,
-        Metres::new(camera.focus_distance_m),
-    );
+    let focus = depth::focus_at(camera, camera.aperture, camera.focus_distance_m);
     let (near_m, far_m) = focus.map_or((0.0, f64::INFINITY), |f| {
         (f.near(circle).value(), f.far(circle).value())
     });

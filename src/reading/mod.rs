@@ -2,14 +2,17 @@
 
 pub mod background;
 pub mod cautions;
+pub mod depth;
 mod edges;
 pub mod exposure;
 mod eyes;
 mod face;
 pub mod lights;
+pub mod motion;
 mod pattern;
 mod read;
 mod shadow;
+pub mod sync;
 mod types;
 pub mod words;
 

@@ -16,7 +16,7 @@ pub fn read(snapshot: &Snapshot, engine: &Engine, solution: &Solution) -> Readin
         .into_par_iter()
         .map(|index| face::read(snapshot, engine, solution, &setting, index))
         .collect();
-    let background = background::read(snapshot, engine, &setting, &faces);
+    let background = background::read(&background::looks(snapshot, engine), &setting, &faces);
     let mut cautions = cautions::of_scene(snapshot);
     for face in &faces {
         for caution in face.cautions.iter().rev() {

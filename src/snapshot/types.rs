@@ -23,6 +23,7 @@ pub struct Snapshot {
     pub flashes: Vec<Flash>,
     pub backdrops: Vec<Backdrop>,
     pub wanted: Wanted,
+    pub kit: Kit,
     /// The uncertainty of the sun's and sky's levels, stops either way (one standard deviation);
     /// none where a meter's reading was given.
     pub daylight_uncertainty_stops: Option<f64>,
@@ -186,13 +187,32 @@ pub struct Flash {
     pub zero_half_angle_deg: f64,
     /// Share of full power, 1/256 to 1.
     pub power: f64,
+    /// The least that it can be turned down to, share of full power.
+    pub least_power: f64,
     /// Guide number in metres at ISO 100 and full power, where the output was given so.
     pub guide_number_m: Option<f64>,
     /// Size of a softbox, metres.
     pub softbox: Option<DVec2>,
     pub recycle_s: Option<f64>,
+    /// Duration t0.1 at full and at least power, seconds, where known.
+    pub duration_full_s: Option<f64>,
+    pub duration_least_s: Option<f64>,
     /// Surfaces of the stage that are its stand.
     pub stand: Vec<usize>,
+}
+
+impl Flash {
+    /// Duration t0.1 at a share of full power, seconds: even in the logarithms between the two
+    /// that are known; the one of full power where only that is known.
+    #[must_use]
+    pub fn duration_at(&self, power: f64) -> Option<f64> {
+        let full = self.duration_full_s?;
+        let Some(least) = self.duration_least_s else {
+            return Some(full);
+        };
+        let down = (power.log2() / self.least_power.log2().min(-1e-9)).clamp(0.0, 1.0);
+        Some(full * (least / full).powf(down))
+    }
 }
 
 /// Something behind the people.
@@ -211,4 +231,18 @@ pub struct Wanted {
     pub lit_to_shadow_stops: Option<f64>,
     pub key_to_fill_stops: Option<f64>,
     pub background_stops: Option<f64>,
+}
+
+/// What the bag holds, as far as the scene tells; absent things are not known.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Kit {
+    /// Widest and narrowest f-number of the lens in use.
+    pub aperture_range: Option<(f64, f64)>,
+    pub iso_range: Option<(f64, f64)>,
+    /// Shortest exposure time, seconds.
+    pub fastest_s: Option<f64>,
+    /// Neutral filters, stops.
+    pub filters: Option<Vec<f64>>,
+    /// What a trigger adds between shutter and flash, seconds.
+    pub trigger_delay_s: f64,
 }

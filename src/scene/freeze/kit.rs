@@ -197,12 +197,15 @@ pub(super) fn flash(
         even_half_angle_deg: even,
         zero_half_angle_deg: zero,
         power,
+        least_power: 1.0 / 128.0,
         guide_number_m: match flash.output {
             Output::GuideNumber(metres) => Some(metres),
             _ => None,
         },
         softbox: flash.softbox.map(|softbox| softbox.shape.size_m()),
         recycle_s: flash.recycle_s,
+        duration_full_s: flash.duration_t01_s,
+        duration_least_s: None,
         stand,
     })
 }

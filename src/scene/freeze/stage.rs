@@ -8,7 +8,7 @@ use super::{bodies, camera, kit, things};
 use crate::document::{Document, Pattern};
 use crate::geometry::shape::Shape;
 use crate::light::stage::{Finish, Kind, Stage, Surface};
-use crate::snapshot::{Place, Snapshot, Wanted};
+use crate::snapshot::{Kit, Place, Snapshot, Wanted};
 use std::collections::HashSet;
 
 /// A stage in the making, with the names that are taken.
@@ -135,6 +135,7 @@ pub fn freeze(document: &Document, time: Option<&str>) -> Result<Snapshot, Freez
         flashes,
         backdrops,
         wanted: wanted(document),
+        kit: Kit::default(),
         daylight_uncertainty_stops: above.uncertainty_stops,
     })
 }

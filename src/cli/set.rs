@@ -1,0 +1,252 @@
+//! `set`: aperture, shutter, ISO, filter and power for a wanted background and face, and why.
+
+use super::args::{KeepArg, SetArgs};
+use super::exit::{CliError, Exit};
+use super::format::{bullet, entry, percent, stops};
+use super::json::number;
+use super::run::print;
+use super::scene::{Lit, light};
+use crate::advise::{Cure, cures, put_settings};
+use crate::settings::{self, Answer, Keep, SceneLight, Wish, dials, reasons};
+use crate::units::{FNumber, Iso, ShutterTime};
+use serde_json::{Value, json};
+use std::fmt::Write;
+
+pub(super) fn run(args: &SetArgs) -> Result<Exit, CliError> {
+    let lit = light(&args.scene)?;
+    let solved = &lit.solved;
+    let scene = SceneLight::of(&solved.snapshot, &solved.engine, &solved.solution);
+    let wish = Wish {
+        face_stops: args.face.value(),
+        background_against_faces: args.background.map(crate::units::Stops::value),
+        keep: args.keep.iter().map(keep).collect(),
+        ..Wish::of(&solved.snapshot.wanted)
+    };
+    let answer = settings::solve(&solved.snapshot, &scene, &wish);
+    let time = args.scene.time.as_deref();
+    let helps = cures(
+        &lit.document,
+        time,
+        &solved.snapshot,
+        &scene,
+        &wish,
+        &answer,
+    );
+    if let Some(path) = &args.output {
+        put_settings(&lit.document, &answer).save(path)?;
+    }
+    print(&if args.json {
+        format!("{:#}\n", value(&lit, &scene, &wish, &answer, &helps))
+    } else {
+        text(&lit, &scene, &wish, &answer, &helps)
+    })?;
+    Ok(Exit::Done)
+}
+
+fn keep(arg: &KeepArg) -> Keep {
+    match arg {
+        KeepArg::Aperture => Keep::Aperture,
+        KeepArg::Shutter => Keep::Shutter,
+        KeepArg::Iso => Keep::Iso,
+        KeepArg::Power => Keep::Power,
+    }
+}
+
+fn asked(wish: &Wish) -> String {
+    let mut text = format!("faces {}", as_set(wish.face_stops));
+    match (wish.background_against_faces, wish.background_stops) {
+        (Some(value), _) => {
+            let _ = write!(
+                text,
+                ", background {} against the faces ({})",
+                stops(value),
+                Wish::mood(value)
+            );
+        }
+        (None, Some(value)) => {
+            let _ = write!(
+                text,
+                ", background {} from mid-tone (the scene's wish)",
+                stops(value)
+            );
+        }
+        (None, None) => text += ", background as it falls",
+    }
+    for (dial, word) in [
+        (Keep::Aperture, "aperture"),
+        (Keep::Shutter, "shutter"),
+        (Keep::Iso, "ISO"),
+        (Keep::Power, "power"),
+    ] {
+        if wish.keeps(dial) {
+            let _ = write!(text, ", {word} stays");
+        }
+    }
+    text
+}
+
+fn as_set(value: f64) -> String {
+    match stops(value).as_str() {
+        "0" => "as set".to_owned(),
+        text => text.to_owned(),
+    }
+}
+
+/// To a tenth, where a third would hide a miss: "+0.4 stop".
+fn tenths(value: f64) -> String {
+    format!(
+        "{value:+.1} stop{}",
+        if value.abs() > 1.05 { "s" } else { "" }
+    )
+}
+
+fn text(lit: &Lit, light: &SceneLight, wish: &Wish, answer: &Answer, helps: &[Cure]) -> String {
+    let snapshot = &lit.solved.snapshot;
+    let mut out = String::new();
+    let _ = writeln!(out, "SETTINGS");
+    entry(&mut out, 2, "asked", &asked(wish));
+    entry(&mut out, 2, "set", &dials(snapshot, answer));
+    let mut gives = answer.face_stops.map_or("nobody".to_owned(), |face| {
+        format!("faces {}", tenths(face))
+    });
+    if let Some(level) = answer.background_stops {
+        let _ = write!(gives, ", background {} from mid-tone", tenths(level));
+    }
+    if let Some(against) = answer.background_against_faces {
+        let _ = write!(gives, " and {} against the faces", tenths(against));
+    }
+    entry(&mut out, 2, "gives", &gives);
+    entry(&mut out, 2, "met", &met(answer));
+    out.push_str("\nWHY\n");
+    for line in reasons(snapshot, light, wish, answer) {
+        bullet(&mut out, &line);
+    }
+    if !answer.limits.is_empty() {
+        out.push_str("\nLIMITS\n");
+        for limit in &answer.limits {
+            bullet(&mut out, &format!("{}: {}", limit.kind.word(), limit.text));
+        }
+    }
+    if !answer.is_met() {
+        out.push_str("\nWHAT WOULD HELP\n");
+        for cure in helps {
+            bullet(&mut out, &help(cure));
+        }
+        if helps.is_empty() {
+            bullet(
+                &mut out,
+                "nothing that was tried: flash, panel and time change it too little",
+            );
+        }
+    }
+    if !answer.faces.is_empty() {
+        out.push_str("\nFACES\n");
+    }
+    for face in &answer.faces {
+        let text = format!(
+            "incident {}, rendered {}; {} of it flash; {} clipped",
+            as_set(face.incident_stops),
+            as_set(face.rendered_stops),
+            percent(face.flash_share),
+            percent(face.clipped_share)
+        );
+        entry(&mut out, 2, &face.name, &text);
+    }
+    out
+}
+
+fn met(answer: &Answer) -> String {
+    if answer.is_met() {
+        return "yes, to a sixth of a stop".into();
+    }
+    let mut parts = Vec::new();
+    let side = |miss: f64| if miss > 0.0 { "too bright" } else { "too dark" };
+    if answer.face_miss_stops.abs() > settings::TOLERANCE_STOPS {
+        let miss = answer.face_miss_stops;
+        parts.push(format!("faces {:.1} stops {}", miss.abs(), side(miss)));
+    }
+    if let Some(miss) = answer
+        .background_miss_stops
+        .filter(|m| m.abs() > settings::TOLERANCE_STOPS)
+    {
+        parts.push(format!("background {:.1} stops {}", miss.abs(), side(miss)));
+    }
+    format!("no: {}", parts.join(", "))
+}
+
+fn help(cure: &Cure) -> String {
+    let mut text = cure.what.clone();
+    text += if cure.meets {
+        " (does it): "
+    } else {
+        " (helps, not enough): "
+    };
+    if let Some(face) = cure.face_stops {
+        let _ = write!(text, "faces {}", tenths(face));
+    }
+    if let Some(against) = cure.background_against_faces {
+        let _ = write!(text, ", background {} against them", tenths(against));
+    }
+    text
+}
+
+fn value(lit: &Lit, light: &SceneLight, wish: &Wish, answer: &Answer, helps: &[Cure]) -> Value {
+    let snapshot = &lit.solved.snapshot;
+    let camera = &answer.camera;
+    json!({
+        "asked": {
+            "face_stops": number(wish.face_stops),
+            "background_against_faces_stops": wish.background_against_faces.map(number),
+            "background_stops": wish.background_stops.map(number),
+        },
+        "setting": {
+            "text": dials(snapshot, answer),
+            "aperture": number(nominal(camera.aperture, FNumber::nearest(camera.aperture).map(FNumber::nominal))),
+            "aperture_exact": number(camera.aperture),
+            "shutter": ShutterTime::nearest(camera.shutter_s).map(ShutterTime::nominal),
+            "shutter_s": number(camera.shutter_s),
+            "iso": number(nominal(camera.iso, Iso::nearest(camera.iso).map(Iso::nominal))),
+            "nd_stops": number(camera.nd_stops),
+            "flashes": snapshot.flashes.iter().zip(&answer.powers).map(|(flash, power)| json!({
+                "name": flash.name,
+                "power": settings::power_mark(*power),
+                "power_share": number(*power),
+            })).collect::<Vec<_>>(),
+        },
+        "gives": {
+            "face_stops": answer.face_stops.map(number),
+            "face_rendered_stops": answer.face_rendered_stops.map(number),
+            "background_stops": answer.background_stops.map(number),
+            "background_against_faces_stops": answer.background_against_faces.map(number),
+            "background_clipped_share": answer.background_clipped.map(number),
+        },
+        "met": answer.is_met(),
+        "face_miss_stops": number(answer.face_miss_stops),
+        "background_miss_stops": answer.background_miss_stops.map(number),
+        "flash_short_stops": number(answer.flash_short_stops),
+        "why": reasons(snapshot, light, wish, answer),
+        "limits": answer.limits.iter().map(|limit| json!({
+            "kind": limit.kind.word(), "text": limit.text,
+        })).collect::<Vec<_>>(),
+        "cures": helps.iter().map(|cure| json!({
+            "what": cure.what,
+            "meets": cure.meets,
+            "face_stops": cure.face_stops.map(number),
+            "background_against_faces_stops": cure.background_against_faces.map(number),
+        })).collect::<Vec<_>>(),
+        "faces": answer.faces.iter().map(|face| json!({
+            "name": face.name,
+            "incident_stops": number(face.incident_stops),
+            "rendered_stops": number(face.rendered_stops),
+            "flash_share": number(face.flash_share),
+            "clipped_share": number(face.clipped_share),
+        })).collect::<Vec<_>>(),
+    })
+}
+
+/// A mark's own number where it is near enough to be that mark.
+fn nominal(exact: f64, mark: Option<&str>) -> f64 {
+    mark.and_then(|m| m.parse::<f64>().ok())
+        .filter(|m| (m / exact - 1.0).abs() < 0.075)
+        .unwrap_or(exact)
+}

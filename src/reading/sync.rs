@@ -1,0 +1,78 @@
+//! Flash and shutter: curtain travel, the tail of a strong flash, pulses through a moving slit.
+//!
+//! Model: two curtains cross the frame in `travel`; a row at share y of the way is open from
+//! `y travel` to `t + y travel`. At the sync time all rows are open together for what is left of
+//! it. A tail dies exponentially: t0.1 (ISO 2827: the time above a tenth of the peak) is ln 10 of
+//! its time constant. Pulsed, a flash spreads one full discharge evenly over travel and time, and
+//! every row gets `t / (t + travel)` of it.
+
+use crate::snapshot::{Camera, Shutter};
+use std::f64::consts::LN_10;
+
+/// Curtain travel as a share of the sync time (from memory: 1/300 s on bodies that sync at 1/250).
+pub const TRAVEL_SHARE: f64 = 0.8;
+/// Longest loss at the frame's edge that nobody sees, stops: half the step of a dial.
+const EDGE_STOPS: f64 = 1.0 / 6.0;
+
+/// Curtain travel, seconds.
+#[must_use]
+pub fn travel_s(sync_s: f64) -> f64 {
+    TRAVEL_SHARE * sync_s
+}
+
+/// Share of a flash's exposure that high-speed sync leaves at an exposure time, 0 to 1.
+#[must_use]
+pub fn pulsed_share(time_s: f64, sync_s: f64) -> f64 {
+    time_s / (time_s + travel_s(sync_s))
+}
+
+/// Stops that the edge of the frame loses to a flash's tail: what comes after the second curtain
+/// has started. `t01_s` is the duration t0.1 at the power in use, `delay_s` what a trigger adds.
+/// Leaf shutters have no travel; all their rows close at once.
+#[must_use]
+pub fn edge_loss_stops(camera: &Camera, t01_s: f64, delay_s: f64) -> f64 {
+    let window = window_s(camera, camera.shutter_s) - delay_s;
+    if window <= 0.0 {
+        return f64::INFINITY;
+    }
+    let left = 1.0 - (-LN_10 * window / t01_s.max(1e-9)).exp();
+    -left.max(1e-12).log2()
+}
+
+/// Shortest time at which the edge keeps all but a sixth of a stop, seconds.
+#[must_use]
+pub fn shortest_for_tail_s(camera: &Camera, t01_s: f64, delay_s: f64) -> f64 {
+    let window = -t01_s / LN_10 * (1.0 - (-EDGE_STOPS).exp2()).ln();
+    let closed = match camera.shutter {
+        Shutter::Leaf => 0.0,
+        Shutter::Mechanical | Shutter::Electronic => travel_s(camera.sync_s),
+    };
+    (closed + delay_s + window).max(camera.sync_s)
+}
+
+/// How long the whole frame is open at once, seconds.
+fn window_s(camera: &Camera, time_s: f64) -> f64 {
+    match camera.shutter {
+        Shutter::Leaf => time_s,
+        Shutter::Mechanical | Shutter::Electronic => time_s - travel_s(camera.sync_s),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Common practice: each halving of the time in high-speed sync costs about a stop, and going
+    /// into it costs a stop at once.
+    #[test]
+    fn pulses_lose_with_the_time() {
+        let stops = |t: f64| -pulsed_share(t, 1.0 / 200.0).log2();
+        assert!(
+            (0.8..1.1).contains(&stops(1.0 / 250.0)),
+            "{}",
+            stops(1.0 / 250.0)
+        );
+        let halving = stops(1.0 / 8000.0) - stops(1.0 / 4000.0);
+        assert!((0.9..1.0).contains(&halving), "{halving}");
+    }
+}

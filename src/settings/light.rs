@@ -1,0 +1,143 @@
+//! The light that the dials share out: what reaches faces and lens, once, before any setting.
+//!
+//! Light is linear: a shutter scales the ambient part by its time, a power scales the flash part,
+//! so every setting is arithmetic over these numbers and nothing is lit again.
+
+use crate::light::table::Solution;
+use crate::light::transport::Engine;
+use crate::reading::background::{self, Look};
+use crate::reading::exposure::{self, Setting, rendered};
+use crate::snapshot::Snapshot;
+
+/// What one face gets.
+#[derive(Clone, Debug)]
+pub struct FaceLight {
+    pub name: String,
+    /// Photopic reflectance of the skin.
+    pub reflectance: f64,
+    /// Means over the front at the scene's power: lux, and lux-seconds before any sync loss.
+    pub ambient_lux: f64,
+    pub flash_lux_s: f64,
+    /// The same per vertex of the front, with its share of the front's area.
+    vertices: Vec<(f64, f64, f64)>,
+}
+
+impl FaceLight {
+    /// Incident exposure of the front against a setting, stops; `gain` scales the flash.
+    #[must_use]
+    pub fn incident(&self, setting: &Setting, gain: f64) -> f64 {
+        setting.stops(setting.exposure(self.ambient_lux, self.flash_lux_s * gain))
+    }
+
+    /// Share of the front beyond the sensor's saturation, 0 to 1.
+    #[must_use]
+    pub fn clipped(&self, setting: &Setting, gain: f64) -> f64 {
+        self.vertices
+            .iter()
+            .filter(|(lux, lux_s, _)| {
+                setting.exposure(*lux, lux_s * gain) * self.reflectance > setting.saturating
+            })
+            .fold(0.0, |sum, (_, _, area)| sum + area)
+    }
+}
+
+/// Faces and background of a lit scene.
+#[derive(Clone, Debug)]
+pub struct SceneLight {
+    pub faces: Vec<FaceLight>,
+    pub background: Vec<Look>,
+}
+
+impl SceneLight {
+    /// From a lit scene.
+    #[must_use]
+    pub fn of(snapshot: &Snapshot, engine: &Engine, solution: &Solution) -> Self {
+        let faces = snapshot
+            .people
+            .iter()
+            .zip(&snapshot.stage.heads)
+            .zip(&solution.heads)
+            .map(|((person, head), light)| {
+                let shape = &head.shape;
+                let count = shape.areas.len();
+                let is_flash = |source: usize| solution.sources[source].is_flash;
+                let ambient = light.per_vertex(count, |c| !is_flash(c.source));
+                let flash = light.per_vertex(count, |c| is_flash(c.source));
+                let front = |v: &usize| shape.front[*v];
+                let whole: f64 = (0..count).filter(front).map(|v| shape.areas[v]).sum();
+                let vertices: Vec<(f64, f64, f64)> = (0..count)
+                    .filter(front)
+                    .map(|v| {
+                        let area = shape.areas[v] / whole.max(1e-12);
+                        (f64::from(ambient[v]), f64::from(flash[v]), area)
+                    })
+                    .collect();
+                FaceLight {
+                    name: person.name.clone(),
+                    reflectance: person.skin_reflectance,
+                    ambient_lux: vertices.iter().map(|(lux, _, area)| lux * area).sum(),
+                    flash_lux_s: vertices.iter().map(|(_, lux_s, area)| lux_s * area).sum(),
+                    vertices,
+                }
+            })
+            .collect();
+        Self {
+            faces,
+            background: background::looks(snapshot, engine),
+        }
+    }
+
+    /// Mean incident and mean rendered exposure of the faces, stops; none without people.
+    #[must_use]
+    pub fn faces_at(&self, setting: &Setting, gain: f64) -> Option<(f64, f64)> {
+        let count = self.faces.len() as f64;
+        if self.faces.is_empty() {
+            return None;
+        }
+        let (mut incident, mut skin) = (0.0, 0.0);
+        for face in &self.faces {
+            let stops = face.incident(setting, gain);
+            incident += stops / count;
+            skin += rendered(stops, face.reflectance) / count;
+        }
+        Some((incident, skin))
+    }
+
+    /// Mean rendered exposure of the background against a mid-tone, stops, and its clipped share;
+    /// none where nothing is behind.
+    #[must_use]
+    pub fn background_at(&self, setting: &Setting, gain: f64) -> Option<(f64, f64)> {
+        background::level(&self.background, setting, gain)
+    }
+
+    /// The same light with the flash changed by a factor.
+    #[must_use]
+    pub fn with_flash(&self, factor: f64) -> Self {
+        let mut light = self.clone();
+        for face in &mut light.faces {
+            face.flash_lux_s *= factor;
+            for vertex in &mut face.vertices {
+                vertex.1 *= factor;
+            }
+        }
+        for look in &mut light.background {
+            look.flash *= factor;
+        }
+        light
+    }
+
+    /// Whether any flash reaches a face.
+    #[must_use]
+    pub fn has_flash(&self) -> bool {
+        self.faces.iter().any(|face| face.flash_lux_s > 0.0)
+    }
+
+    /// Stops by which a camera's own setting leaves the background over the faces, as rendered.
+    #[must_use]
+    pub fn against_faces(&self, camera: &crate::snapshot::Camera, gain: f64) -> Option<f64> {
+        let setting = exposure::Setting::new(camera);
+        let (_, faces) = self.faces_at(&setting, gain)?;
+        let (level, _) = self.background_at(&setting, gain)?;
+        Some(level - faces)
+    }
+}

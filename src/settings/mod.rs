@@ -1,0 +1,15 @@
+//! The camera's and the flash's dials: which marks give the wanted faces and background.
+
+mod answer;
+mod light;
+mod limits;
+mod search;
+mod wish;
+mod words;
+
+pub use answer::{Answer, FaceAt, Limit, LimitKind};
+pub use light::{FaceLight, SceneLight};
+pub use limits::Limits;
+pub use search::{TOLERANCE_STOPS, solve};
+pub use wish::{Keep, Wish};
+pub use words::{dials, power_mark, reasons};

@@ -1,0 +1,250 @@
+//! Every combination of marks is looked at; the one that meets the wish at the least cost wins.
+//!
+//! Costs are judgement, in "stops of regret": a missed face weighs most, a missed background next,
+//! then soft eyes and moving people, then noise, diffraction, a filter to be screwed on, a flash
+//! that recycles slowly, and last every turn of a dial away from the scene.
+
+use super::answer::{Answer, FaceAt};
+use super::light::SceneLight;
+use super::limits::Limits;
+use super::wish::Wish;
+use crate::reading::depth::circle_um;
+use crate::reading::exposure::{Setting, rendered};
+use crate::reading::{Sync, motion};
+use crate::snapshot::{Camera, Snapshot};
+
+/// How near is near enough: half a third of a stop, the step of the dials.
+pub const TOLERANCE_STOPS: f64 = 1.0 / 6.0 + 1e-6;
+
+/// What a candidate costs beside the light: parts that hang on one dial alone.
+struct Costs {
+    aperture: Vec<f64>,
+    time: Vec<f64>,
+    iso: Vec<f64>,
+    filter: Vec<f64>,
+}
+
+/// The dials for a wish. The answer is the nearest there is; [`Answer::is_met`] tells whether
+/// that is near enough.
+#[must_use]
+pub fn solve(snapshot: &Snapshot, light: &SceneLight, wish: &Wish) -> Answer {
+    let limits = Limits::of(snapshot, wish);
+    let mut answer = within(snapshot, light, wish, &limits);
+    if !answer.is_met() && light.has_flash() {
+        // The same with a flash that could do anything: how much more, or less, it would take.
+        let (low, high) = limits.power_thirds;
+        let free = Limits {
+            power_thirds: (low - 36, high + 36),
+            ..limits.clone()
+        };
+        let ideal = within(snapshot, light, wish, &free);
+        let better = misses(&ideal) < misses(&answer) - 0.05;
+        if better && !(low..=high).contains(&ideal.power_thirds) {
+            let end = if ideal.power_thirds > high { high } else { low };
+            answer.flash_short_stops = f64::from(ideal.power_thirds - end) / 3.0;
+        }
+    }
+    answer.limits = super::words::limits(snapshot, light, wish, &limits, &answer);
+    answer
+}
+
+/// Sum of what is missed, stops.
+pub(super) fn misses(answer: &Answer) -> f64 {
+    answer.face_miss_stops.abs() + answer.background_miss_stops.map_or(0.0, f64::abs)
+}
+
+/// The best of all candidates within limits, without words.
+pub(super) fn within(
+    snapshot: &Snapshot,
+    light: &SceneLight,
+    wish: &Wish,
+    limits: &Limits,
+) -> Answer {
+    let base = &snapshot.camera;
+    let costs = costs(snapshot, limits);
+    let fires = light.has_flash() || !snapshot.flashes.is_empty();
+    let mut best: Option<(f64, Camera, i32)> = None;
+    for (time_at, &shutter_s) in limits.times.iter().enumerate() {
+        let timed = Camera {
+            shutter_s,
+            ..base.clone()
+        };
+        let setting = Setting::new(&timed);
+        // A flash on a part of the frame is no picture.
+        if fires && setting.sync == Sync::TooFast {
+            continue;
+        }
+        let pulsed = if setting.sync == Sync::HighSpeed {
+            0.5
+        } else {
+            0.0
+        };
+        for power in limits.power_thirds.0..=limits.power_thirds.1 {
+            let gain = (f64::from(power) / 3.0).exp2();
+            let faces = light.faces_at(&setting, gain);
+            let level = light.background_at(&setting, gain).map(|l| l.0);
+            let power_cost = power_cost(snapshot, power) + pulsed + costs.time[time_at];
+            for (aperture_at, &aperture) in limits.apertures.iter().enumerate() {
+                for (iso_at, &iso) in limits.isos.iter().enumerate() {
+                    for (filter_at, &nd_stops) in limits.filters.iter().enumerate() {
+                        let shift = opening(base) - opening_of(aperture, iso, nd_stops);
+                        let (face_miss, background_miss) = missed(wish, faces, level, -shift);
+                        let cost = 60.0 * beyond(face_miss)
+                            + 20.0 * beyond(background_miss.unwrap_or(0.0))
+                            + 0.6 * (face_miss.abs() + background_miss.unwrap_or(0.0).abs())
+                            + power_cost
+                            + costs.aperture[aperture_at]
+                            + costs.iso[iso_at]
+                            + costs.filter[filter_at];
+                        if best
+                            .as_ref()
+                            .is_none_or(|(least, _, _)| cost < *least - 1e-9)
+                        {
+                            let camera = Camera {
+                                aperture,
+                                iso,
+                                nd_stops,
+                                ..timed.clone()
+                            };
+                            best = Some((cost, camera, power));
+                        }
+                    }
+                }
+            }
+        }
+    }
+    let (camera, power) = best.map_or((base.clone(), 0), |(_, camera, power)| (camera, power));
+    describe(snapshot, light, wish, camera, power)
+}
+
+/// Light that the lens, filter and sensor make of one exposure, stops.
+fn opening_of(aperture: f64, iso: f64, nd_stops: f64) -> f64 {
+    iso.log2() - 2.0 * aperture.log2() - nd_stops
+}
+
+fn opening(camera: &Camera) -> f64 {
+    opening_of(camera.aperture, camera.iso, camera.nd_stops)
+}
+
+/// Stops beyond what the step of the dials allows.
+fn beyond(miss: f64) -> f64 {
+    (miss.abs() - TOLERANCE_STOPS).max(0.0)
+}
+
+/// Faces and background, given minus asked; `shift` brightens both.
+fn missed(
+    wish: &Wish,
+    faces: Option<(f64, f64)>,
+    level: Option<f64>,
+    shift: f64,
+) -> (f64, Option<f64>) {
+    let face = faces.map_or(0.0, |(incident, _)| incident + shift - wish.face_stops);
+    let background = level.and_then(|level| {
+        match (wish.background_against_faces, wish.background_stops, faces) {
+            (Some(asked), _, Some((_, rendered))) => Some(level - rendered - asked),
+            (Some(asked), _, None) => Some(level + shift - asked),
+            (None, Some(asked), _) => Some(level + shift - asked),
+            (None, None, _) => None,
+        }
+    });
+    // Without people the background alone sets the exposure.
+    if faces.is_none() && background.is_none() {
+        return (level.map_or(0.0, |level| level + shift), None);
+    }
+    (face, background)
+}
+
+fn costs(snapshot: &Snapshot, limits: &Limits) -> Costs {
+    let base = &snapshot.camera;
+    let turned = |stops: f64| 0.02 * stops.abs();
+    let circle = circle_um(base);
+    let slowest = motion::slowest_s(snapshot);
+    Costs {
+        aperture: limits
+            .apertures
+            .iter()
+            .map(|&aperture| {
+                let blur = crate::reading::depth::worst_blur_um(snapshot, aperture);
+                let soft = (blur / circle).log2().max(0.0);
+                let diffraction = (motion::airy_um(aperture) / circle).log2().max(0.0);
+                8.0 * soft.min(6.0)
+                    + 1.5 * diffraction
+                    + 0.3 * (2.0 * (aperture / base.aperture).log2()).abs()
+            })
+            .collect(),
+        time: limits
+            .times
+            .iter()
+            .map(|&time| {
+                3.0 * (time / slowest).log2().max(0.0) + turned((time / base.shutter_s).log2())
+            })
+            .collect(),
+        iso: limits
+            .isos
+            .iter()
+            .map(|&iso| (iso / 100.0).log2().abs() + turned((iso / base.iso).log2()))
+            .collect(),
+        filter: limits
+            .filters
+            .iter()
+            .map(|&nd| if nd > 0.0 { 0.6 + 0.1 * nd } else { 0.0 })
+            .collect(),
+    }
+}
+
+/// Above half power a flash recycles slowly; a turned flash costs a little.
+fn power_cost(snapshot: &Snapshot, thirds: i32) -> f64 {
+    let gain = (f64::from(thirds) / 3.0).exp2();
+    let most = snapshot
+        .flashes
+        .iter()
+        .map(|flash| flash.power * gain)
+        .fold(0.0, f64::max);
+    let slow = (most / 0.5).max(1e-9).log2().max(0.0);
+    0.2 * slow + 0.05 * (f64::from(thirds) / 3.0).abs()
+}
+
+/// What a setting gives.
+fn describe(
+    snapshot: &Snapshot,
+    light: &SceneLight,
+    wish: &Wish,
+    camera: Camera,
+    power_thirds: i32,
+) -> Answer {
+    let setting = Setting::new(&camera);
+    let gain = (f64::from(power_thirds) / 3.0).exp2();
+    let faces = light.faces_at(&setting, gain);
+    let level = light.background_at(&setting, gain);
+    let (face_miss_stops, background_miss_stops) = missed(wish, faces, level.map(|l| l.0), 0.0);
+    Answer {
+        powers: snapshot.flashes.iter().map(|f| f.power * gain).collect(),
+        power_thirds,
+        face_stops: faces.map(|f| f.0),
+        face_rendered_stops: faces.map(|f| f.1),
+        faces: light
+            .faces
+            .iter()
+            .map(|face| {
+                let incident_stops = face.incident(&setting, gain);
+                let flash = face.flash_lux_s * gain * setting.flash;
+                let whole = setting.exposure(face.ambient_lux, face.flash_lux_s * gain);
+                FaceAt {
+                    name: face.name.clone(),
+                    incident_stops,
+                    rendered_stops: rendered(incident_stops, face.reflectance),
+                    flash_share: flash / whole.max(1e-12),
+                    clipped_share: face.clipped(&setting, gain),
+                }
+            })
+            .collect(),
+        background_stops: level.map(|l| l.0),
+        background_against_faces: level.zip(faces).map(|(l, f)| l.0 - f.1),
+        background_clipped: level.map(|l| l.1),
+        face_miss_stops,
+        background_miss_stops,
+        flash_short_stops: 0.0,
+        limits: Vec::new(),
+        camera,
+    }
+}

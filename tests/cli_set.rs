@@ -1,0 +1,117 @@
+//! `umbrette set`: the real program in a temporary folder.
+
+use serde_json::Value;
+use std::path::Path;
+use std::process::{Command, Output};
+
+fn umbrette(folder: &Path, arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_umbrette"))
+        .args(arguments)
+        .current_dir(folder)
+        .output()
+        .expect("the program starts")
+}
+
+fn json(folder: &Path, arguments: &[&str]) -> Value {
+    let output = umbrette(folder, arguments);
+    let error = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(0), "{error}");
+    serde_json::from_slice(&output.stdout).expect("JSON")
+}
+
+fn scene(name: &str) -> String {
+    format!("{}/scenes/{name}.ron", env!("CARGO_MANIFEST_DIR"))
+}
+
+fn number(value: &Value, path: &str) -> f64 {
+    value
+        .pointer(path)
+        .and_then(Value::as_f64)
+        .unwrap_or_else(|| panic!("no {path} in {value:#}"))
+}
+
+/// Definition: the written scene is valid and reports what `set` told, to a hundredth of a stop.
+#[test]
+fn a_written_scene_reports_what_was_told() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path();
+    let told = json(
+        path,
+        &[
+            "set",
+            &scene("choir"),
+            "--background",
+            "-3",
+            "--json",
+            "-o",
+            "set.ron",
+        ],
+    );
+    let report = json(path, &["report", "set.ron", "--json"]);
+    let faces = report["faces"].as_array().expect("faces");
+    let mean = faces
+        .iter()
+        .map(|f| number(f, "/exposure_stops"))
+        .sum::<f64>()
+        / faces.len() as f64;
+    assert!(
+        (mean - number(&told, "/gives/face_stops")).abs() < 0.01,
+        "{mean} {told:#}"
+    );
+    let against = number(&report, "/background/against_faces_stops");
+    let promised = number(&told, "/gives/background_against_faces_stops");
+    assert!((against - promised).abs() < 0.01, "{against} {promised}");
+    let miss = number(&told, "/background_miss_stops");
+    assert!((against + 3.0 - miss).abs() < 0.01, "{against} {miss}");
+    assert_eq!(
+        told["met"],
+        Value::Bool(miss.abs() <= 1.0 / 6.0 + 1e-6 && mean.abs() <= 1.0 / 6.0 + 1e-6)
+    );
+    assert_eq!(
+        number(&told, "/setting/aperture"),
+        number(&report, "/camera/aperture")
+    );
+}
+
+/// Definition: text has its parts; stops may be written as they are printed; what is no number of
+/// stops, and what is no dial, is a usage error.
+#[test]
+fn text_and_mistakes() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path();
+    let output = umbrette(
+        path,
+        &[
+            "set",
+            &scene("potter"),
+            "--face",
+            "-1/3",
+            "--keep",
+            "aperture",
+            "--keep",
+            "iso",
+        ],
+    );
+    assert_eq!(output.status.code(), Some(0));
+    let text = String::from_utf8(output.stdout).expect("UTF-8");
+    for part in [
+        "SETTINGS",
+        "asked",
+        "f/14",
+        "ISO 250",
+        "WHY",
+        "FACES",
+        "-1/3 stop",
+    ] {
+        assert!(text.contains(part), "{part} in {text}");
+    }
+    for wrong in [
+        &["set", "--background", "dark"][..],
+        &["set", "--face", "nan"],
+        &["set", "--keep", "lens"],
+    ] {
+        assert_eq!(umbrette(path, wrong).status.code(), Some(2), "{wrong:?}");
+    }
+    let missing = umbrette(path, &["set", "no-such.ron"]);
+    assert_eq!(missing.status.code(), Some(3));
+}
