@@ -6,7 +6,6 @@
 //! the question.
 
 use super::engine::{Engine, Linear};
-use super::packet::Rays;
 use super::sheet::Sheet;
 use super::wide::{BATCH, Cells, LANES};
 use super::world::{FAR, Place, STEP};
@@ -28,9 +27,6 @@ const NEAR: f64 = 1.2;
 const SUB: usize = 3;
 /// Half the diagonal of a cell, radians, with a little over.
 const CELL_REACH: f64 = 0.09;
-
-/// Hair or a hat nearer than this to a patch is looked at from each of its vertices, metres.
-const CLOSE: f64 = 0.03;
 /// Nothing near lies in a cell.
 pub(super) const CLEAR: u32 = u32::MAX;
 /// A lit sheet lies in it: its light is added elsewhere.
@@ -63,15 +59,10 @@ pub(super) struct Parts {
     pub object: usize,
     /// Cell directions in the world.
     pub rays: Vec<DVec3>,
-    /// Per cell, what near things may lie in it.
-    pub near: Vec<Vec<usize>>,
-    /// Per cell, which of them are their own hair or hat: too close to be seen from elsewhere
+    /// What lies near, and what of it is own hair or hat: too close to be seen from elsewhere
     /// than the vertex itself.
-    pub worn: Vec<Vec<usize>>,
-    /// Own hair and hat near enough to be in the way.
-    pub worn_elements: Vec<usize>,
-    /// The cells in which something worn may lie.
-    pub worn_cells: Vec<usize>,
+    pub near: Vec<usize>,
+    pub worn: Vec<usize>,
     /// The cells of direction for many at a time.
     pub shape_cells: &'static Cells,
     /// Per patch of the head, whether what is worn is that close.
@@ -216,8 +207,6 @@ impl Parts {
             rays,
             near: Vec::new(),
             worn: Vec::new(),
-            worn_cells: Vec::new(),
-            worn_elements: Vec::new(),
             shape_cells: Cells::all(),
             close: Vec::new(),
             seen: Vec::new(),
@@ -257,20 +246,11 @@ impl Parts {
         for &e in &near {
             is_far[e] = false;
         }
-        self.near = self
-            .rays
-            .iter()
-            .map(|ray| {
-                near.iter()
-                    .copied()
-                    .filter(|&e| {
-                        let offset = world.elements[e].centre - self.centre;
-                        let reach = (world.elements[e].radius + self.radius) / offset.length();
-                        reach >= 1.0 || ray.angle_between(offset) < reach.asin() + CELL_REACH
-                    })
-                    .collect()
-            })
-            .collect();
+        let own = |&e: &usize| {
+            world.elements[e].object == self.object && world.elements[e].kind == Kind::Hair
+        };
+        self.worn = near.iter().copied().filter(own).collect();
+        self.near = near;
         let width = engine.route_count() * n;
         let maps: Vec<Vec<Linear>> = self
             .directions
@@ -313,100 +293,6 @@ impl Parts {
             let whole = self.far.len().next_multiple_of(LANES);
             self.far.resize(whole, 0.0);
         }
-    }
-
-    /// Looks for near things once from every patch of the head instead of from every vertex: a
-    /// patch is small against the way to them. What is worn is left to the vertices.
-    fn look_from_patches(&mut self, engine: &Engine) {
-        let world = &engine.world;
-        let own = |&e: &usize| {
-            world.elements[e].object == self.object && world.elements[e].kind == Kind::Hair
-        };
-        self.worn = self
-            .near
-            .iter()
-            .map(|list| list.iter().copied().filter(own).collect())
-            .collect();
-        self.worn_cells = (0..self.worn.len())
-            .filter(|&c| !self.worn[c].is_empty())
-            .collect();
-        self.worn_elements = self.worn.iter().flatten().copied().collect();
-        self.worn_elements.sort_unstable();
-        self.worn_elements.dedup();
-        let others: Vec<Vec<usize>> = self
-            .near
-            .iter()
-            .map(|list| list.iter().copied().filter(|e| !own(e)).collect())
-            .collect();
-        let rows: Vec<(bool, Vec<u32>)> = self
-            .shape
-            .patches
-            .par_iter()
-            .map(|patch| {
-                let normal = self.pose.turn * patch.normal;
-                let from = self.pose.world_from_local(patch.centroid) + normal * STEP;
-                // Whether hair or hat is so close that each vertex has to look for itself.
-                let close = self
-                    .worn_elements
-                    .iter()
-                    .any(|&e| world.elements[e].form.gap(from) < CLOSE)
-                    && !self
-                        .meets(engine, from, CLOSE, &self.worn, &|_| true)
-                        .is_empty();
-                let lists = if close { &others } else { &self.near };
-                let mut row = vec![CLEAR; self.rays.len()];
-                // Vertices of a patch lean up to about 60 degrees from its mean.
-                let facing = |cell: usize| self.rays[cell].dot(normal) >= -0.87;
-                for cell in self.meets(engine, from, FAR, lists, &facing) {
-                    let landing = world.land_among(&lists[cell], from, self.rays[cell]);
-                    if let Place::Element(e) = landing.place {
-                        row[cell] = match engine.patch_of(&landing) {
-                            Some(patch)
-                                if !engine.is_sheet(e)
-                                    && (landing.front || world.elements[e].thin) =>
-                            {
-                                patch as u32
-                            }
-                            _ => BLOCKED,
-                        };
-                    }
-                }
-                (close, row)
-            })
-            .collect();
-        self.close = rows.iter().map(|row| row.0).collect();
-        self.seen = rows.into_iter().flat_map(|row| row.1).collect();
-    }
-
-    /// The cells whose ray from a point meets something of its list within `reach` metres, among
-    /// those that `ask` names.
-    fn meets(
-        &self,
-        engine: &Engine,
-        from: DVec3,
-        reach: f64,
-        lists: &[Vec<usize>],
-        ask: &dyn Fn(usize) -> bool,
-    ) -> Vec<usize> {
-        let mut met = Vec::new();
-        let asked: Vec<usize> = (0..lists.len())
-            .filter(|&c| !lists[c].is_empty() && ask(c))
-            .collect();
-        for cells in asked.chunks(BATCH) {
-            let rays = Rays::from_point(from, cells.iter().map(|&c| self.rays[c]), reach);
-            let mut open = [true; BATCH];
-            let mut tried: Vec<usize> = Vec::new();
-            for &cell in cells {
-                for &e in &lists[cell] {
-                    if !tried.contains(&e) {
-                        tried.push(e);
-                        rays.block(&engine.world.elements[e].form, &mut open);
-                    }
-                }
-            }
-            met.extend(cells.iter().zip(open).filter(|(_, o)| !o).map(|(&c, _)| c));
-        }
-        met
     }
 
     /// Length of a row of the far map.

@@ -148,9 +148,9 @@ impl Sitter<'_> {
                 }
             }
         }
+        let near = others(&self.near);
         for (cell, ray) in self.rays.iter().enumerate() {
             let weight = self.directions.cells()[cell].solid_angle;
-            let near = others(&self.near[cell]);
             let landing = engine.world.land_among(&near, from, *ray);
             if let Place::Element(e) = landing.place
                 && !near.is_empty()

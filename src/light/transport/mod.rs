@@ -8,6 +8,7 @@ mod ground;
 mod heads;
 mod inquiry;
 mod metal;
+mod near;
 mod packet;
 mod sheet;
 mod tessellate;

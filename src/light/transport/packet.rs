@@ -89,27 +89,49 @@ impl Rays {
         element.may_cross(self.middle, self.target, self.spread)
     }
 
+    /// Nothing met yet.
+    pub fn nearest(&self) -> Nearest {
+        Nearest {
+            distance: self.reach,
+            which: [u32::MAX; BATCH],
+        }
+    }
+
     /// Closes in `open` every ray that the shape blocks.
     pub fn block(&self, form: &RayForm, open: &mut [bool; BATCH]) {
+        let mut nearest = self.nearest();
+        self.meet(form, 0, &mut nearest);
+        for (open, which) in open.iter_mut().zip(nearest.which) {
+            *open &= which == u32::MAX;
+        }
+    }
+
+    /// Puts the shape, named `id`, wherever a ray meets it before all that it met so far.
+    pub fn meet(&self, form: &RayForm, id: u32, nearest: &mut Nearest) {
         #[cfg(target_arch = "x86_64")]
         if is_x86_feature_detected!("avx2") {
             // SAFETY: the machine has just said that it has AVX2.
-            return unsafe { self.block_avx2(form, open) };
+            return unsafe { self.meet_avx2(form, id, nearest) };
         }
-        self.block_any(form, open);
+        self.meet_any(form, id, nearest);
     }
 
     #[cfg(target_arch = "x86_64")]
     #[target_feature(enable = "avx2")]
-    fn block_avx2(&self, form: &RayForm, open: &mut [bool; BATCH]) {
-        self.block_any(form, open);
+    fn meet_avx2(&self, form: &RayForm, id: u32, nearest: &mut Nearest) {
+        self.meet_any(form, id, nearest);
     }
 
     #[inline(always)]
-    fn block_any(&self, form: &RayForm, open: &mut [bool; BATCH]) {
+    fn meet_any(&self, form: &RayForm, id: u32, nearest: &mut Nearest) {
+        let mut found = [f32::INFINITY; BATCH];
         match form {
             RayForm::Ball { centre, unit } => {
-                self.ball((*centre - self.origin).as_vec3(), unit.as_mat3(), open);
+                let centre = (*centre - self.origin).as_vec3();
+                let unit = unit.as_mat3();
+                for (i, found) in found.iter_mut().enumerate() {
+                    *found = self.ball(i, centre, unit);
+                }
             }
             RayForm::Capsule {
                 a,
@@ -117,105 +139,128 @@ impl Rays {
                 squared,
                 radius,
                 ..
-            } => self.capsule(
-                (*a - self.origin).as_vec3(),
-                axis.as_vec3(),
-                *squared as f32,
-                *radius as f32,
-                open,
-            ),
+            } => {
+                let (a, axis) = ((*a - self.origin).as_vec3(), axis.as_vec3());
+                for (i, found) in found.iter_mut().enumerate() {
+                    *found = self.capsule(i, a, axis, (*squared as f32, *radius as f32));
+                }
+            }
             other => {
-                for (i, open) in open.iter_mut().enumerate() {
-                    if *open {
-                        let (start, ray, reach) = self.one(i);
-                        *open = !other.blocks(start, ray, 1e-9, reach);
+                for (i, found) in found.iter_mut().enumerate() {
+                    let (start, ray, _) = self.one(i);
+                    let reach = nearest.distance[i].into();
+                    if let Some((distance, _)) = other.first(start, ray, 1e-9, reach) {
+                        *found = distance as f32;
                     }
                 }
             }
         }
-    }
-
-    #[inline(always)]
-    fn ball(&self, centre: Vec3, unit: Mat3, open: &mut [bool; BATCH]) {
-        let rows = [unit.row(0), unit.row(1), unit.row(2)];
         for i in 0..BATCH {
-            let o = [
-                self.from[0][i] - centre.x,
-                self.from[1][i] - centre.y,
-                self.from[2][i] - centre.z,
-            ];
-            let d = [self.ray[0][i], self.ray[1][i], self.ray[2][i]];
-            let turn = |r: Vec3, v: [f32; 3]| r.x * v[0] + r.y * v[1] + r.z * v[2];
-            let (ox, oy, oz) = (turn(rows[0], o), turn(rows[1], o), turn(rows[2], o));
-            let (dx, dy, dz) = (turn(rows[0], d), turn(rows[1], d), turn(rows[2], d));
-            let a = dx * dx + dy * dy + dz * dz;
-            let middle = -(ox * dx + oy * dy + oz * dz) / a;
-            let (fx, fy, fz) = (ox + dx * middle, oy + dy * middle, oz + dz * middle);
-            let inside = 1.0 - (fx * fx + fy * fy + fz * fz);
-            let half = (inside.max(0.0) / a).sqrt();
-            let hit = self.within(i, middle - half, middle + half);
-            open[i] &= !(inside >= 0.0 && hit);
+            let closer = found[i] < nearest.distance[i];
+            nearest.which[i] = if closer { id } else { nearest.which[i] };
+            nearest.distance[i] = if closer {
+                found[i]
+            } else {
+                nearest.distance[i]
+            };
         }
     }
 
+    /// Distance at which a ray enters a sphere or ellipsoid or, from inside, leaves it; infinite
+    /// where it does not.
     #[inline(always)]
-    fn capsule(&self, a: Vec3, axis: Vec3, squared: f32, radius: f32, open: &mut [bool; BATCH]) {
-        for i in 0..BATCH {
-            let o = [
-                self.from[0][i] - a.x,
-                self.from[1][i] - a.y,
-                self.from[2][i] - a.z,
-            ];
-            let d = [self.ray[0][i], self.ray[1][i], self.ray[2][i]];
-            let along_ray = axis.x * d[0] + axis.y * d[1] + axis.z * d[2];
-            let along = axis.x * o[0] + axis.y * o[1] + axis.z * o[2];
-            let od = o[0] * d[0] + o[1] * d[1] + o[2] * d[2];
-            // along the axis the ends alone decide
-            let flat = (squared - along_ray * along_ray).max(1e-6 * squared);
-            let middle = (along * along_ray - squared * od) / flat;
+    fn ball(&self, i: usize, centre: Vec3, unit: Mat3) -> f32 {
+        let o = [
+            self.from[0][i] - centre.x,
+            self.from[1][i] - centre.y,
+            self.from[2][i] - centre.z,
+        ];
+        let d = [self.ray[0][i], self.ray[1][i], self.ray[2][i]];
+        let turn = |r: usize, v: [f32; 3]| {
+            unit.x_axis[r] * v[0] + unit.y_axis[r] * v[1] + unit.z_axis[r] * v[2]
+        };
+        let (ox, oy, oz) = (turn(0, o), turn(1, o), turn(2, o));
+        let (dx, dy, dz) = (turn(0, d), turn(1, d), turn(2, d));
+        let a = dx * dx + dy * dy + dz * dz;
+        let middle = -(ox * dx + oy * dy + oz * dz) / a;
+        let (fx, fy, fz) = (ox + dx * middle, oy + dy * middle, oz + dz * middle);
+        let inside = 1.0 - (fx * fx + fy * fy + fz * fz);
+        let half = (inside.max(0.0) / a).sqrt();
+        first(inside >= 0.0, middle - half, middle + half)
+    }
+
+    /// The same of a capsule by its squared length and its radius.
+    #[inline(always)]
+    fn capsule(&self, i: usize, a: Vec3, axis: Vec3, (squared, radius): (f32, f32)) -> f32 {
+        let o = [
+            self.from[0][i] - a.x,
+            self.from[1][i] - a.y,
+            self.from[2][i] - a.z,
+        ];
+        let d = [self.ray[0][i], self.ray[1][i], self.ray[2][i]];
+        let along_ray = axis.x * d[0] + axis.y * d[1] + axis.z * d[2];
+        let along = axis.x * o[0] + axis.y * o[1] + axis.z * o[2];
+        let od = o[0] * d[0] + o[1] * d[1] + o[2] * d[2];
+        // along the axis the ends alone decide
+        let flat = (squared - along_ray * along_ray).max(1e-6 * squared);
+        let middle = (along * along_ray - squared * od) / flat;
+        let f = [
+            o[0] + d[0] * middle,
+            o[1] + d[1] * middle,
+            o[2] + d[2] * middle,
+        ];
+        let height = axis.x * f[0] + axis.y * f[1] + axis.z * f[2];
+        let foot = f[0] * f[0] + f[1] * f[1] + f[2] * f[2];
+        let inside = radius * radius * squared - (squared * foot - height * height);
+        let half = (inside.max(0.0) / flat).sqrt();
+        let ball = |p: [f32; 3]| {
+            let middle = -(p[0] * d[0] + p[1] * d[1] + p[2] * d[2]);
             let f = [
-                o[0] + d[0] * middle,
-                o[1] + d[1] * middle,
-                o[2] + d[2] * middle,
+                p[0] + d[0] * middle,
+                p[1] + d[1] * middle,
+                p[2] + d[2] * middle,
             ];
-            let height = axis.x * f[0] + axis.y * f[1] + axis.z * f[2];
-            let foot = f[0] * f[0] + f[1] * f[1] + f[2] * f[2];
-            let inside = radius * radius * squared - (squared * foot - height * height);
-            let half = (inside.max(0.0) / flat).sqrt();
-            let ball = |p: [f32; 3]| {
-                let middle = -(p[0] * d[0] + p[1] * d[1] + p[2] * d[2]);
-                let f = [
-                    p[0] + d[0] * middle,
-                    p[1] + d[1] * middle,
-                    p[2] + d[2] * middle,
-                ];
-                let inside = radius * radius - (f[0] * f[0] + f[1] * f[1] + f[2] * f[2]);
-                (inside >= 0.0, middle, inside.max(0.0).sqrt())
-            };
-            let first = ball(o);
-            let last = ball([o[0] - axis.x, o[1] - axis.y, o[2] - axis.z]);
-            let (low, high) = (middle - half, middle + half);
-            let end = |t: f32, sign: f32| {
-                let e = along + t * along_ray;
-                if e < 0.0 {
-                    (first.0, first.1 + sign * first.2)
-                } else if e > squared {
-                    (last.0, last.1 + sign * last.2)
-                } else {
-                    (true, t)
-                }
-            };
-            let (near, far) = (end(low, -1.0), end(high, 1.0));
-            let hit = near.0 && far.0 && self.within(i, near.1, far.1);
-            open[i] &= !(inside >= 0.0 && hit);
-        }
+            let inside = radius * radius - (f[0] * f[0] + f[1] * f[1] + f[2] * f[2]);
+            (inside >= 0.0, middle, inside.max(0.0).sqrt())
+        };
+        let start = ball(o);
+        let end = ball([o[0] - axis.x, o[1] - axis.y, o[2] - axis.z]);
+        let cap = |t: f32, sign: f32| {
+            let e = along + t * along_ray;
+            if e < 0.0 {
+                (start.0, start.1 + sign * start.2)
+            } else if e > squared {
+                (end.0, end.1 + sign * end.2)
+            } else {
+                (true, t)
+            }
+        };
+        let (near, far) = (cap(middle - half, -1.0), cap(middle + half, 1.0));
+        first(inside >= 0.0 && near.0 && far.0, near.1, far.1)
     }
+}
 
-    /// Whether a stretch inside a solid begins or, from inside it, ends on the way.
-    #[inline(always)]
-    fn within(&self, i: usize, near: f32, far: f32) -> bool {
-        let distance = if near > NEAREST { near } else { far };
-        distance > NEAREST && distance < self.reach[i]
+/// The first of two crossings that lies ahead.
+#[inline(always)]
+fn first(hit: bool, near: f32, far: f32) -> f32 {
+    let distance = if near > NEAREST { near } else { far };
+    if hit && distance > NEAREST {
+        distance
+    } else {
+        f32::INFINITY
+    }
+}
+
+/// What the rays of a packet met first.
+pub(super) struct Nearest {
+    distance: [f32; BATCH],
+    which: [u32; BATCH],
+}
+
+impl Nearest {
+    /// The element that a ray met.
+    pub fn which(&self, i: usize) -> Option<usize> {
+        (self.which[i] != u32::MAX).then_some(self.which[i] as usize)
     }
 }
 
@@ -243,10 +288,11 @@ mod tests {
             for shape in shapes {
                 let form = RayForm::new(&shape);
                 let rays = Rays::to_point(&starts, target, 1e-3);
-                let (mut open, mut plain) = ([true; BATCH], [true; BATCH]);
-                rays.block(&form, &mut open);
-                rays.block_any(&form, &mut plain);
-                prop_assert_eq!(open, plain);
+                let (mut wide, mut plain) = (rays.nearest(), rays.nearest());
+                rays.meet(&form, 7, &mut wide);
+                rays.meet_any(&form, 7, &mut plain);
+                prop_assert_eq!(wide.distance, plain.distance);
+                let open = std::array::from_fn::<bool, BATCH, _>(|i| wide.which(i).is_none());
                 for (i, &start) in starts.iter().enumerate() {
                     let offset = target - start;
                     let blocks = |nudge: DVec3| form.blocks(start + nudge, offset.normalize(), 1e-9, offset.length() - 1e-3);

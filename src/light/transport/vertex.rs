@@ -104,10 +104,10 @@ impl Sitter<'_> {
         all
     }
 
-    /// What is worn as a vertex sees it in a cell: `None` where nothing is in the way.
-    fn worn_at(&self, cell: usize, from: DVec3, ray: DVec3) -> Option<Option<usize>> {
+    /// What is worn as a vertex sees it along a ray: `None` where nothing is in the way.
+    fn worn_at(&self, from: DVec3, ray: DVec3) -> Option<Option<usize>> {
         let engine = self.engine;
-        let landing = engine.world.land_among(&self.worn[cell], from, ray);
+        let landing = engine.world.land_among(&self.worn, from, ray);
         let Place::Element(e) = landing.place else {
             return None;
         };
@@ -120,14 +120,17 @@ impl Sitter<'_> {
     /// `meet` gets the patch that is there and the weight.
     fn cover(&self, from: DVec3, row: &mut [f32], mut meet: impl FnMut(usize, f32)) {
         let engine = self.engine;
-        let mut open = self.worn_cells.iter().filter(|&&c| row[c] > 0.0);
+        if self.worn.is_empty() {
+            return;
+        }
+        let mut open = (0..row.len()).filter(|&c| row[c] > 0.0);
         let mut hidden: Vec<usize> = Vec::new();
         loop {
             let mut cells = [usize::MAX; BATCH];
             let count = cells
                 .iter_mut()
                 .zip(&mut open)
-                .map(|(s, &c)| *s = c)
+                .map(|(s, c)| *s = c)
                 .count();
             if count == 0 {
                 break;
@@ -135,13 +138,13 @@ impl Sitter<'_> {
             let ways = cells[..count].iter().map(|&c| self.rays[c]);
             let rays = Rays::from_point(from, ways, FAR);
             let mut clear = [true; BATCH];
-            for &e in &self.worn_elements {
+            for &e in &self.worn {
                 rays.block(&engine.world.elements[e].form, &mut clear);
             }
             hidden.extend((0..count).filter(|&i| !clear[i]).map(|i| cells[i]));
         }
         for cell in hidden {
-            if let Some(patch) = self.worn_at(cell, from, self.rays[cell]) {
+            if let Some(patch) = self.worn_at(from, self.rays[cell]) {
                 if let Some(patch) = patch {
                     meet(patch, row[cell]);
                 }
@@ -240,7 +243,7 @@ impl Sitter<'_> {
                 continue;
             }
             let blocked = seen[glint.cell] != CLEAR
-                || self.close[patch] && self.worn_at(glint.cell, from, glint.toward).is_some();
+                || self.close[patch] && self.worn_at(from, glint.toward).is_some();
             if !blocked && let Some(source) = self.engine.sun_source {
                 add(&mut sums[glint.route * n + source], glint.light * cosine);
             }
