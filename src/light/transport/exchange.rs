@@ -2,8 +2,10 @@
 
 use super::engine::{Answer, Engine, Linear};
 use super::metal;
+use super::packet::Rays;
 use super::sheet::Sheet;
 use super::tessellate::{Cut, sheet_points};
+use super::wide::BATCH;
 use super::world::{FAR, Ignore, Landing, Place, STEP};
 use crate::geometry::shape::Shape;
 use crate::light::stage::{Finish, Kind};
@@ -289,56 +291,78 @@ impl Engine {
                 if (from - self.world.elements[element].centre).dot(sheet.normal) <= 0.0 {
                     continue;
                 }
-                for cell in self.side(element, front) {
-                    let place = self.patches[cell].position;
-                    let reach = place.distance(from) / self.patches[cell].area.sqrt();
-                    let fine = if reach > 6.0 {
-                        1
-                    } else if reach > 1.5 {
-                        2
-                    } else {
-                        4
-                    };
-                    let mut form = 0.0;
-                    let mut beams = vec![Linear::ZERO; self.sources.len()];
-                    for (point, area) in sheet.points(self, cell, fine, 1) {
-                        let offset = point - from;
-                        let distance = offset.length();
-                        let ray = offset / distance;
-                        let (c, cc) = (ray.dot(patch.normal), -ray.dot(sheet.normal));
-                        if c <= 0.0 || cc <= 0.0 {
-                            continue;
-                        }
-                        let g = c * cc * area / (distance * distance);
-                        form += g;
-                        sheet.beams(self, point, -ray, |source, luminance| {
-                            beams[source] += luminance * g;
-                        });
-                    }
-                    if form < 1e-7 {
-                        continue;
-                    }
-                    let offset = place - from;
-                    let distance = offset.length();
-                    let seen = self.world.visibility(
-                        from,
-                        offset / distance,
-                        distance - 2.0 * STEP,
-                        Ignore::default(),
-                    );
-                    if seen <= 0.0 {
-                        continue;
-                    }
-                    if sheet.emits.is_none() {
-                        intake
-                            .shares
-                            .push((cell as u32, (form * seen / (TAU / 2.0)) as f32));
-                    }
-                    let lit = sheet.lit(self, cell);
-                    for (source, light) in beams.into_iter().enumerate() {
-                        intake.outside[source] += light * (seen * lit[source]);
-                    }
+                let between = self.world.between(
+                    (from, 1e-3),
+                    (
+                        self.world.elements[element].centre,
+                        self.world.elements[element].radius,
+                    ),
+                    &[element],
+                );
+                let cells: Vec<usize> = self.side(element, front).collect();
+                for cells in cells.chunks(BATCH) {
+                    self.take_cells((patch.normal, from), &sheet, cells, &between, intake);
                 }
+            }
+        }
+    }
+
+    fn take_cells(
+        &self,
+        (normal, from): (DVec3, DVec3),
+        sheet: &Sheet,
+        cells: &[usize],
+        between: &[usize],
+        intake: &mut Intake,
+    ) {
+        let n = self.sources.len();
+        let mut forms = [0.0; BATCH];
+        let mut beams = vec![Linear::ZERO; n * cells.len()];
+        for (i, &cell) in cells.iter().enumerate() {
+            let place = self.patches[cell].position;
+            let reach = place.distance(from) / self.patches[cell].area.sqrt();
+            let fine = if reach > 6.0 {
+                1
+            } else if reach > 1.5 {
+                2
+            } else {
+                4
+            };
+            for (point, area) in sheet.points(self, cell, fine, 1) {
+                let offset = point - from;
+                let distance = offset.length();
+                let ray = offset / distance;
+                let (c, cc) = (ray.dot(normal), -ray.dot(sheet.normal));
+                if c <= 0.0 || cc <= 0.0 {
+                    continue;
+                }
+                let g = c * cc * area / (distance * distance);
+                forms[i] += g;
+                sheet.beams(self, point, -ray, |source, luminance| {
+                    beams[i * n + source] += luminance * g;
+                });
+            }
+        }
+        let mut share = forms.map(|form| f64::from(u8::from(form >= 1e-7)));
+        if share == [0.0; BATCH] {
+            return;
+        }
+        if !between.is_empty() {
+            let places: Vec<DVec3> = cells.iter().map(|&c| self.patches[c].position).collect();
+            let rays = Rays::to_points(from, &places, 2.0 * STEP);
+            self.world.visibility_of(between, &rays, &mut share);
+        }
+        for (i, &cell) in cells.iter().enumerate() {
+            if share[i] <= 0.0 {
+                continue;
+            }
+            if sheet.emits.is_none() {
+                let form = forms[i] * share[i] / (TAU / 2.0);
+                intake.shares.push((cell as u32, form as f32));
+            }
+            let lit = sheet.lit(self, cell);
+            for (source, &light) in beams[i * n..(i + 1) * n].iter().enumerate() {
+                intake.outside[source] += light * (share[i] * lit[source]);
             }
         }
     }

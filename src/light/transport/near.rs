@@ -3,6 +3,7 @@
 //! A patch is small against the way to near things, so they are looked for once from its middle
 //! instead of from every vertex. What is worn closer than that is left to the vertices.
 
+use super::cone::Cone;
 use super::engine::Engine;
 use super::heads::{BLOCKED, CLEAR, Parts};
 use super::packet::{Nearest, Rays};
@@ -16,47 +17,6 @@ const CLOSE: f64 = 0.03;
 /// Vertices of a patch lean up to about 60 degrees from its mean: cosine of the way that none of
 /// them looks.
 const BEHIND: f64 = -0.87;
-
-/// A cone round a unit vector, by the cosine and sine of its half angle.
-#[derive(Clone, Copy)]
-struct Cone {
-    axis: DVec3,
-    half: (f64, f64),
-}
-
-impl Cone {
-    /// That in which a ball lies, seen from the origin.
-    fn of_ball(offset: DVec3, radius: f64) -> Self {
-        let distance = offset.length();
-        if distance <= radius {
-            return Self {
-                axis: DVec3::Z,
-                half: (-1.0, 0.0),
-            };
-        }
-        let sine = radius / distance;
-        Self {
-            axis: offset / distance,
-            half: ((1.0 - sine * sine).sqrt(), sine),
-        }
-    }
-
-    /// That round some unit vectors.
-    fn round(rays: &[DVec3]) -> Self {
-        let axis = rays.iter().sum::<DVec3>().normalize_or(DVec3::Z);
-        let cosine = rays.iter().map(|r| r.dot(axis)).fold(1.0, f64::min) - 1e-9;
-        Self {
-            axis,
-            half: (cosine, (1.0 - cosine * cosine).max(0.0).sqrt()),
-        }
-    }
-
-    fn meets(&self, other: &Self) -> bool {
-        let ((c, s), (cc, ss)) = (self.half, other.half);
-        // from half a turn on together they meet everywhere
-        s * cc + c * ss <= 0.0 || self.axis.dot(other.axis) >= c * cc - s * ss
-    }
-}
 
 impl Parts {
     pub(super) fn look_from_patches(&mut self, engine: &Engine) {
@@ -96,7 +56,7 @@ impl Parts {
                             let nearest = packet.nearest();
                             (packet, nearest)
                         });
-                        packet.meet(&world.elements[*e].form, *e as u32, nearest);
+                        packet.meet(&world.elements[*e], *e as u32, nearest);
                     }
                     let Some((_, nearest)) = packet else { continue };
                     for (i, &ray) in rays.iter().enumerate() {
@@ -115,13 +75,13 @@ impl Parts {
     /// Whether hair or hat is so close to a point that each vertex round it has to look for
     /// itself.
     fn is_close(&self, engine: &Engine, from: DVec3) -> bool {
-        let form = |&e: &usize| &engine.world.elements[e].form;
-        self.worn.iter().any(|e| form(e).gap(from) < CLOSE)
+        let worn = |&e: &usize| &engine.world.elements[e];
+        self.worn.iter().any(|e| worn(e).form.gap(from) < CLOSE)
             && self.rays.chunks(BATCH).any(|rays| {
                 let packet = Rays::from_point(from, rays.iter().copied(), CLOSE);
                 let mut open = [true; BATCH];
                 for e in &self.worn {
-                    packet.block(form(e), &mut open);
+                    packet.block(worn(e), &mut open);
                 }
                 open != [true; BATCH]
             })
@@ -139,23 +99,5 @@ fn seen(engine: &Engine, element: usize, from: DVec3, ray: DVec3) -> u32 {
             patch as u32
         }
         _ => BLOCKED,
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::geometry::shape::direction;
-
-    #[test]
-    fn cones_that_share_a_way_meet() {
-        let narrow = |az: f64, half: f64| Cone {
-            axis: direction(az, 10.0),
-            half: (half.to_radians().cos(), half.to_radians().sin()),
-        };
-        assert!(narrow(0.0, 20.0).meets(&narrow(35.0, 20.0)));
-        assert!(!narrow(0.0, 10.0).meets(&narrow(35.0, 10.0)));
-        assert!(narrow(0.0, 120.0).meets(&narrow(179.0, 70.0)));
-        assert!(Cone::of_ball(DVec3::X * 0.1, 0.2).meets(&narrow(200.0, 1.0)));
     }
 }

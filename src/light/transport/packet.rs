@@ -14,7 +14,7 @@ pub(super) struct Rays {
     from: [[f32; BATCH]; 3],
     ray: [[f32; BATCH]; 3],
     reach: [f32; BATCH],
-    /// Middle of the starts, the target, and how far any start lies from the middle.
+    /// Middle of the starts, of the targets, and how far any lies from them.
     middle: DVec3,
     target: DVec3,
     spread: f64,
@@ -62,6 +62,20 @@ impl Rays {
         rays
     }
 
+    /// Rays from one point to up to [`BATCH`] targets; a way ends `short` metres before its own.
+    pub fn to_points(start: DVec3, targets: &[DVec3], short: f64) -> Self {
+        let mut rays = Self::from_point(start, std::iter::empty(), 0.0);
+        rays.target = targets.iter().sum::<DVec3>() / targets.len().max(1) as f64;
+        rays.spread = 0.0;
+        for (i, &target) in targets.iter().take(BATCH).enumerate() {
+            let offset = target - start;
+            let distance = offset.length();
+            rays.set(i, start, offset / distance, distance - short);
+            rays.spread = rays.spread.max(target.distance(rays.target));
+        }
+        rays
+    }
+
     fn set(&mut self, i: usize, start: DVec3, ray: DVec3, reach: f64) {
         let local = (start - self.origin).as_vec3().to_array();
         let ray = ray.as_vec3().to_array();
@@ -98,34 +112,34 @@ impl Rays {
     }
 
     /// Closes in `open` every ray that the shape blocks.
-    pub fn block(&self, form: &RayForm, open: &mut [bool; BATCH]) {
+    pub fn block(&self, element: &Element, open: &mut [bool; BATCH]) {
         let mut nearest = self.nearest();
-        self.meet(form, 0, &mut nearest);
+        self.meet(element, 0, &mut nearest);
         for (open, which) in open.iter_mut().zip(nearest.which) {
             *open &= which == u32::MAX;
         }
     }
 
     /// Puts the shape, named `id`, wherever a ray meets it before all that it met so far.
-    pub fn meet(&self, form: &RayForm, id: u32, nearest: &mut Nearest) {
+    pub fn meet(&self, element: &Element, id: u32, nearest: &mut Nearest) {
         #[cfg(target_arch = "x86_64")]
         if is_x86_feature_detected!("avx2") {
             // SAFETY: the machine has just said that it has AVX2.
-            return unsafe { self.meet_avx2(form, id, nearest) };
+            return unsafe { self.meet_avx2(element, id, nearest) };
         }
-        self.meet_any(form, id, nearest);
+        self.meet_any(element, id, nearest);
     }
 
     #[cfg(target_arch = "x86_64")]
     #[target_feature(enable = "avx2")]
-    fn meet_avx2(&self, form: &RayForm, id: u32, nearest: &mut Nearest) {
-        self.meet_any(form, id, nearest);
+    fn meet_avx2(&self, element: &Element, id: u32, nearest: &mut Nearest) {
+        self.meet_any(element, id, nearest);
     }
 
     #[inline(always)]
-    fn meet_any(&self, form: &RayForm, id: u32, nearest: &mut Nearest) {
+    fn meet_any(&self, element: &Element, id: u32, nearest: &mut Nearest) {
         let mut found = [f32::INFINITY; BATCH];
-        match form {
+        match &element.form {
             RayForm::Ball { centre, unit } => {
                 let centre = (*centre - self.origin).as_vec3();
                 let unit = unit.as_mat3();
@@ -149,6 +163,11 @@ impl Rays {
                 for (i, found) in found.iter_mut().enumerate() {
                     let (start, ray, _) = self.one(i);
                     let reach = nearest.distance[i].into();
+                    let offset = element.centre - start;
+                    let aside = offset - ray * offset.dot(ray);
+                    if aside.length_squared() > element.radius * element.radius {
+                        continue;
+                    }
                     if let Some((distance, _)) = other.first(start, ray, 1e-9, reach) {
                         *found = distance as f32;
                     }
@@ -286,11 +305,12 @@ mod tests {
                 .map(|i| place - direction(az + 20.0 * y, el) * 1.5 + DVec3::new(x, y, 0.3) * (0.1 * i as f64))
                 .collect();
             for shape in shapes {
-                let form = RayForm::new(&shape);
+                let element = Element::of(shape);
+                let form = &element.form;
                 let rays = Rays::to_point(&starts, target, 1e-3);
                 let (mut wide, mut plain) = (rays.nearest(), rays.nearest());
-                rays.meet(&form, 7, &mut wide);
-                rays.meet_any(&form, 7, &mut plain);
+                rays.meet(&element, 7, &mut wide);
+                rays.meet_any(&element, 7, &mut plain);
                 prop_assert_eq!(wide.distance, plain.distance);
                 let open = std::array::from_fn::<bool, BATCH, _>(|i| wide.which(i).is_none());
                 for (i, &start) in starts.iter().enumerate() {
@@ -298,7 +318,7 @@ mod tests {
                     let blocks = |nudge: DVec3| form.blocks(start + nudge, offset.normalize(), 1e-9, offset.length() - 1e-3);
                     let one = blocks(DVec3::ZERO);
                     let firm = [DVec3::X, DVec3::Y, DVec3::Z].iter().all(|&n| blocks(n * 1e-4) == one && blocks(n * -1e-4) == one);
-                    prop_assert!(open[i] != one || !firm, "{shape:?} {i}");
+                    prop_assert!(open[i] != one || !firm, "{:?} {i}", element.shape);
                 }
             }
         }

@@ -127,11 +127,7 @@ impl Sitter<'_> {
         let mut hidden: Vec<usize> = Vec::new();
         loop {
             let mut cells = [usize::MAX; BATCH];
-            let count = cells
-                .iter_mut()
-                .zip(&mut open)
-                .map(|(s, c)| *s = c)
-                .count();
+            let count = cells.iter_mut().zip(&mut open).map(|(s, c)| *s = c).count();
             if count == 0 {
                 break;
             }
@@ -139,7 +135,7 @@ impl Sitter<'_> {
             let rays = Rays::from_point(from, ways, FAR);
             let mut clear = [true; BATCH];
             for &e in &self.worn {
-                rays.block(&engine.world.elements[e].form, &mut clear);
+                rays.block(&engine.world.elements[e], &mut clear);
             }
             hidden.extend((0..count).filter(|&i| !clear[i]).map(|i| cells[i]));
         }

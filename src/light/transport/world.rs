@@ -37,6 +37,28 @@ pub(super) struct Element {
 }
 
 impl Element {
+    /// A black solid by itself, for tests of rays.
+    #[cfg(test)]
+    pub fn of(shape: Shape) -> Self {
+        let (centre, radius) = shape.bounds();
+        let black = Finish::Matt {
+            albedo: crate::light::colour::Rgb::BLACK,
+        };
+        Self {
+            form: RayForm::new(&shape),
+            thin: shape.is_thin(),
+            shape,
+            centre,
+            radius,
+            object: 0,
+            kind: Kind::Solid,
+            front: black,
+            back: black,
+            head: None,
+            flash: None,
+        }
+    }
+
     /// Distance from a point to the element, at least: exact for boxes and rectangles, which can
     /// be long and thin, to the ball around it for the rest. Metres, 0 inside.
     pub fn distance(&self, point: DVec3) -> f64 {
@@ -309,7 +331,7 @@ impl World {
                     }
                 }
             } else {
-                rays.block(&element.form, &mut open);
+                rays.block(element, &mut open);
                 if open == [false; BATCH] {
                     break;
                 }
