@@ -147,6 +147,17 @@ impl RayForm {
         ((offset.length() - 1.0) * least).max(0.0)
     }
 
+    /// From a point outside a sphere or ellipsoid, a vector with which every way that meets it has
+    /// a negative product; none from inside or of other shapes.
+    #[must_use]
+    pub fn away(&self, point: DVec3) -> Option<DVec3> {
+        let Self::Ball { centre, unit } = self else {
+            return None;
+        };
+        let offset = *unit * (point - *centre);
+        (offset.length_squared() > 1.0).then(|| unit.transpose() * offset)
+    }
+
     /// The whole hit for a distance and triangle that [`RayForm::first`] gave.
     #[must_use]
     pub fn hit(&self, origin: DVec3, ray: DVec3, (distance, triangle): (f64, usize)) -> Hit {
@@ -288,6 +299,10 @@ mod tests {
                     shape.hit(origin, ray, 1e-9, 100.0),
                     form.first(origin, ray, 1e-9, 100.0),
                 );
+                if let (Some(away), Some(_)) = (form.away(origin), plain) {
+                    prop_assert!(away.dot(ray) < 1e-9);
+                    prop_assert!(form.gap(origin) <= plain.map_or(0.0, |hit| hit.distance) + 1e-9);
+                }
                 prop_assert_eq!(form.blocks(origin, ray, 1e-9, 100.0), shape.blocks(origin, ray, 1e-9, 100.0));
                 match (plain, found) {
                     (None, None) => {}

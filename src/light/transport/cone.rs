@@ -26,6 +26,14 @@ impl Cone {
         }
     }
 
+    /// The half-space of the ways that have a negative product with a vector.
+    pub fn half(away: DVec3) -> Self {
+        Self {
+            axis: -away.normalize_or(DVec3::Z),
+            half: (0.0, 1.0),
+        }
+    }
+
     /// That round some unit vectors.
     pub fn round(rays: &[DVec3]) -> Self {
         let axis = rays.iter().sum::<DVec3>().normalize_or(DVec3::Z);

@@ -30,13 +30,13 @@ struct Intake {
 fn looks(kind: Option<Kind>, weight: f64) -> usize {
     let (most, least) = match kind {
         Some(Kind::Panel) => (26, 16),
-        Some(Kind::Head | Kind::Body | Kind::Hair) => (8, 5),
+        Some(Kind::Head | Kind::Body | Kind::Hair) => (8, 4),
         Some(_) => (16, 9),
-        None => (15, 7),
+        None => (15, 6),
     };
     match weight {
-        w if w > 4e-3 => most,
-        w if w > 5e-4 => (most + least) / 2,
+        w if w > 8e-3 => most,
+        w if w > 1e-3 => (most + least) / 2,
         _ => least,
     }
 }

@@ -37,10 +37,14 @@ impl Parts {
                 let from = self.pose.world_from_local(patch.centroid) + normal * STEP;
                 let close = self.is_close(engine, from);
                 let list = if close { &others } else { &self.near };
-                let cones: Vec<(usize, Cone)> = list
+                let cones: Vec<(usize, [Cone; 2])> = list
                     .iter()
                     .map(|&e| (e, &world.elements[e]))
-                    .map(|(e, element)| (e, Cone::of_ball(element.centre - from, element.radius)))
+                    .map(|(e, element)| {
+                        let ball = Cone::of_ball(element.centre - from, element.radius);
+                        let side = element.form.away(from).map_or(ball, Cone::half);
+                        (e, [ball, side])
+                    })
                     .collect();
                 let mut row = vec![CLEAR; self.rays.len()];
                 for (group, cone) in groups.iter().enumerate() {
@@ -50,7 +54,10 @@ impl Parts {
                         continue;
                     }
                     let mut packet: Option<(Rays, Nearest)> = None;
-                    for (e, _) in cones.iter().filter(|(_, c)| c.meets(cone)) {
+                    for (e, _) in cones
+                        .iter()
+                        .filter(|(_, both)| both.iter().all(|c| c.meets(cone)))
+                    {
                         let (packet, nearest) = packet.get_or_insert_with(|| {
                             let packet = Rays::from_point(from, rays.iter().copied(), FAR);
                             let nearest = packet.nearest();

@@ -123,7 +123,18 @@ impl Sitter<'_> {
         if self.worn.is_empty() {
             return;
         }
-        let mut open = (0..row.len()).filter(|&c| row[c] > 0.0);
+        let mut marks = vec![false; row.len()];
+        for &e in &self.worn {
+            match engine.world.elements[e].form.away(from) {
+                Some(away) => {
+                    let local = self.pose.turn.transpose() * away;
+                    self.shape_cells
+                        .mark(local.as_vec3().to_array(), &mut marks);
+                }
+                None => marks.fill(true),
+            }
+        }
+        let mut open = (0..row.len()).filter(|&c| marks[c] && row[c] > 0.0);
         let mut hidden: Vec<usize> = Vec::new();
         loop {
             let mut cells = [usize::MAX; BATCH];

@@ -66,6 +66,33 @@ impl Cells {
     }
 }
 
+impl Cells {
+    #[inline(always)]
+    fn mark_any(&self, away: [f32; 3], marks: &mut [bool]) {
+        let n = marks.len();
+        let (x, y, z) = (&self.x[..n], &self.y[..n], &self.z[..n]);
+        for i in 0..n {
+            marks[i] |= away[0] * x[i] + away[1] * y[i] + away[2] * z[i] < 0.0;
+        }
+    }
+
+    #[cfg(target_arch = "x86_64")]
+    #[target_feature(enable = "avx2")]
+    fn mark_avx2(&self, away: [f32; 3], marks: &mut [bool]) {
+        self.mark_any(away, marks);
+    }
+
+    /// Marks every cell whose middle has a negative product with a vector.
+    pub fn mark(&self, away: [f32; 3], marks: &mut [bool]) {
+        #[cfg(target_arch = "x86_64")]
+        if is_x86_feature_detected!("avx2") {
+            // SAFETY: the machine has just said that it has AVX2.
+            return unsafe { self.mark_avx2(away, marks) };
+        }
+        self.mark_any(away, marks);
+    }
+}
+
 /// Sums rows of `far` (`stride` values each, a multiple of [`LANES`]) over the `active` cells for
 /// [`BATCH`] vertices at once: `weights` holds a row of `cells` a vertex, `sums` gets a row of
 /// `stride` a vertex.
