@@ -16,6 +16,7 @@ pub fn solve(stage: &Stage) -> (Engine, Solution) {
         .map(|meter| engine.meter(meter, Care::Fine))
         .collect();
     let heads = (0..stage.heads.len())
+        .into_par_iter()
         .map(|index| engine.head(index))
         .collect();
     let solution = Solution {

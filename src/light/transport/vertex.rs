@@ -4,7 +4,7 @@ use super::engine::Linear;
 use super::heads::{BLOCKED, Batch, CLEAR, SheetView, Sitter};
 use super::packet::Rays;
 use super::sheet::Sheet;
-use super::wide::{BATCH, gather};
+use super::wide::{BATCH, Skin, gather};
 use super::world::{FAR, Place, STEP};
 use glam::DVec3;
 
@@ -339,13 +339,20 @@ impl Sitter<'_> {
         let engine = self.engine;
         let n = engine.sources.len();
         let starts: Vec<DVec3> = places.iter().map(|p| p.0).collect();
+        let skin = Skin::new(self.centre, places);
+        let facing = sheet.normal.as_vec3();
         for cell in &sheet.cells {
-            let mut forms = [0.0; BATCH];
+            let mut wide = [0.0f32; BATCH];
+            for &(point, area) in &cell.points {
+                let local = (point - self.centre).as_vec3();
+                skin.form(local, facing, area as f32, &mut wide);
+            }
+            if wide == [0.0; BATCH] {
+                continue;
+            }
+            let forms = wide.map(f64::from);
             let mut share = [0.0; BATCH];
-            for (i, &(from, normal)) in places.iter().enumerate() {
-                for &(point, area) in &cell.points {
-                    forms[i] += self.form(sheet, from, normal, point) * area;
-                }
+            for (i, &(from, _)) in places.iter().enumerate() {
                 if forms[i] <= 0.0 {
                     continue;
                 }

@@ -4,6 +4,7 @@
 
 use crate::geometry::directions::Cell;
 use crate::geometry::head::HeadShape;
+use glam::{DVec3, Vec3};
 use std::sync::OnceLock;
 
 /// Vertices that are gathered together.
@@ -90,6 +91,60 @@ impl Cells {
             return unsafe { self.mark_avx2(away, marks) };
         }
         self.mark_any(away, marks);
+    }
+}
+
+/// Starts and unit normals of a batch, relative to some near origin.
+pub(super) struct Skin {
+    place: [[f32; BATCH]; 3],
+    normal: [[f32; BATCH]; 3],
+}
+
+impl Skin {
+    /// At most [`BATCH`] of them; the rest face nowhere.
+    pub fn new(origin: DVec3, places: &[(DVec3, DVec3)]) -> Self {
+        let mut skin = Self {
+            place: [[0.0; BATCH]; 3],
+            normal: [[0.0; BATCH]; 3],
+        };
+        for (i, &(place, normal)) in places.iter().take(BATCH).enumerate() {
+            for axis in 0..3 {
+                skin.place[axis][i] = (place[axis] - origin[axis]) as f32;
+                skin.normal[axis][i] = normal[axis] as f32;
+            }
+        }
+        skin
+    }
+
+    #[inline(always)]
+    fn form_any(&self, point: Vec3, normal: Vec3, area: f32, sums: &mut [f32; BATCH]) {
+        for i in 0..BATCH {
+            let x = point.x - self.place[0][i];
+            let y = point.y - self.place[1][i];
+            let z = point.z - self.place[2][i];
+            let squared = x * x + y * y + z * z;
+            let c = x * self.normal[0][i] + y * self.normal[1][i] + z * self.normal[2][i];
+            let cc = -(x * normal.x + y * normal.y + z * normal.z);
+            let form = c * cc * area / (squared * squared);
+            sums[i] += if c > 0.0 && cc > 0.0 { form } else { 0.0 };
+        }
+    }
+
+    #[cfg(target_arch = "x86_64")]
+    #[target_feature(enable = "avx2")]
+    fn form_avx2(&self, point: Vec3, normal: Vec3, area: f32, sums: &mut [f32; BATCH]) {
+        self.form_any(point, normal, area, sums);
+    }
+
+    /// Adds cos cos / r2 times the area for a piece of a sheet at `point` with a unit normal, both
+    /// relative to the origin.
+    pub fn form(&self, point: Vec3, normal: Vec3, area: f32, sums: &mut [f32; BATCH]) {
+        #[cfg(target_arch = "x86_64")]
+        if is_x86_feature_detected!("avx2") {
+            // SAFETY: the machine has just said that it has AVX2.
+            return unsafe { self.form_avx2(point, normal, area, sums) };
+        }
+        self.form_any(point, normal, area, sums);
     }
 }
 
