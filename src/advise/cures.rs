@@ -252,6 +252,7 @@ impl Case<'_> {
             aim: Aim::At(Target::Point(group.x, group.y, group.z)),
             output: Output::GuideNumber(GUIDE_M),
             power: Power::default(),
+            least_power: Power("1/128".into()),
             beam: Beam::default(),
             softbox: None,
             grid: None,
@@ -259,8 +260,10 @@ impl Case<'_> {
             cct_k: 5600.0,
             stand: true,
             duration_t01_s: None,
+            duration_least_t01_s: None,
             recycle_s: None,
             battery: None,
+            heat: None,
         });
         let (snapshot, light) = trial::light(&document, self.time)?;
         let (mut scale, mut answer) = (1.0, settings::solve(&snapshot, &light, self.wish));

@@ -88,6 +88,9 @@ pub(super) struct SetArgs {
     /// A dial that must stay as it is; may be given more than once
     #[arg(long, value_name = "DIAL", value_enum)]
     pub keep: Vec<KeepArg>,
+    /// Leave out what to do when a cloud comes or goes or the shoot runs late
+    #[arg(long)]
+    pub no_plan_b: bool,
     /// For programs: one JSON object
     #[arg(long)]
     pub json: bool,

@@ -100,6 +100,8 @@ pub(super) fn report(lit: &Lit) -> Value {
             "near_m": number(readings.camera.near_m),
             "far_m": number(readings.camera.far_m),
         },
+        "picture": super::picture_json::picture(readings),
+        "kit": super::picture_json::kit(&readings.kit),
         "cautions": readings.cautions,
     })
 }

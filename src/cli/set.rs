@@ -6,8 +6,9 @@ use super::format::{bullet, entry, percent, stops};
 use super::json::number;
 use super::run::print;
 use super::scene::{Lit, light};
-use crate::advise::{Cure, cures, put_settings};
+use crate::advise::{Cure, PlanB, cures, plan_b, put_settings};
 use crate::settings::{self, Answer, Keep, SceneLight, Wish, dials, reasons};
+use crate::snapshot::Snapshot;
 use crate::units::{FNumber, Iso, ShutterTime};
 use serde_json::{Value, json};
 use std::fmt::Write;
@@ -32,15 +33,38 @@ pub(super) fn run(args: &SetArgs) -> Result<Exit, CliError> {
         &wish,
         &answer,
     );
+    let others = if args.no_plan_b {
+        Vec::new()
+    } else {
+        plan_b(&lit.document, time, &solved.snapshot, &wish, &answer)
+    };
+    let told = Told {
+        lit: &lit,
+        light: &scene,
+        wish: &wish,
+        answer: &answer,
+        helps: &helps,
+        others: &others,
+    };
     if let Some(path) = &args.output {
         put_settings(&lit.document, &answer).save(path)?;
     }
     print(&if args.json {
-        format!("{:#}\n", value(&lit, &scene, &wish, &answer, &helps))
+        format!("{:#}\n", value(&told))
     } else {
-        text(&lit, &scene, &wish, &answer, &helps)
+        text(&told)
     })?;
     Ok(Exit::Done)
+}
+
+/// All that is told of one answer.
+struct Told<'a> {
+    lit: &'a Lit,
+    light: &'a SceneLight,
+    wish: &'a Wish,
+    answer: &'a Answer,
+    helps: &'a [Cure],
+    others: &'a [PlanB],
 }
 
 fn keep(arg: &KeepArg) -> Keep {
@@ -100,7 +124,15 @@ fn tenths(value: f64) -> String {
     )
 }
 
-fn text(lit: &Lit, light: &SceneLight, wish: &Wish, answer: &Answer, helps: &[Cure]) -> String {
+fn text(told: &Told) -> String {
+    let Told {
+        lit,
+        light,
+        wish,
+        answer,
+        helps,
+        others,
+    } = told;
     let snapshot = &lit.solved.snapshot;
     let mut out = String::new();
     let _ = writeln!(out, "SETTINGS");
@@ -129,7 +161,7 @@ fn text(lit: &Lit, light: &SceneLight, wish: &Wish, answer: &Answer, helps: &[Cu
     }
     if !answer.is_met() {
         out.push_str("\nWHAT WOULD HELP\n");
-        for cure in helps {
+        for cure in *helps {
             bullet(&mut out, &help(cure));
         }
         if helps.is_empty() {
@@ -138,6 +170,12 @@ fn text(lit: &Lit, light: &SceneLight, wish: &Wish, answer: &Answer, helps: &[Cu
                 "nothing that was tried: flash, panel and time change it too little",
             );
         }
+    }
+    if !others.is_empty() {
+        out.push_str("\nPLAN B\n");
+    }
+    for other in *others {
+        bullet(&mut out, &plan(snapshot, other));
     }
     if !answer.faces.is_empty() {
         out.push_str("\nFACES\n");
@@ -174,6 +212,33 @@ fn met(answer: &Answer) -> String {
     format!("no: {}", parts.join(", "))
 }
 
+/// One line for another state of the light.
+fn plan(snapshot: &Snapshot, other: &PlanB) -> String {
+    let mut text = format!("{}: ", other.when);
+    let drift = |value: Option<f64>| value.map_or("-".to_owned(), stops);
+    let _ = write!(
+        text,
+        "untouched, faces {} and background {}; set {}",
+        drift(other.faces_drift_stops),
+        drift(other.background_drift_stops),
+        other.turns(snapshot)
+    );
+    if let Some(kelvin) = other.faces_k {
+        let _ = write!(
+            text,
+            ", white balance {:.0} K",
+            (kelvin / 50.0).round() * 50.0
+        );
+    }
+    if let Some(against) = other.answer.background_against_faces {
+        let _ = write!(text, "; background {} against the faces", tenths(against));
+    }
+    if !other.answer.is_met() {
+        let _ = write!(text, " ({})", met(&other.answer));
+    }
+    text
+}
+
 fn help(cure: &Cure) -> String {
     let mut text = cure.what.clone();
     text += if cure.meets {
@@ -190,7 +255,15 @@ fn help(cure: &Cure) -> String {
     text
 }
 
-fn value(lit: &Lit, light: &SceneLight, wish: &Wish, answer: &Answer, helps: &[Cure]) -> Value {
+fn value(told: &Told) -> Value {
+    let Told {
+        lit,
+        light,
+        wish,
+        answer,
+        helps,
+        others,
+    } = told;
     let snapshot = &lit.solved.snapshot;
     let camera = &answer.camera;
     json!({
@@ -233,6 +306,15 @@ fn value(lit: &Lit, light: &SceneLight, wish: &Wish, answer: &Answer, helps: &[C
             "meets": cure.meets,
             "face_stops": cure.face_stops.map(number),
             "background_against_faces_stops": cure.background_against_faces.map(number),
+        })).collect::<Vec<_>>(),
+        "plan_b": others.iter().map(|other| json!({
+            "when": other.when,
+            "set": other.turns(snapshot),
+            "faces_drift_stops": other.faces_drift_stops.map(number),
+            "background_drift_stops": other.background_drift_stops.map(number),
+            "white_balance_k": other.faces_k.map(number),
+            "background_against_faces_stops": other.answer.background_against_faces.map(number),
+            "met": other.answer.is_met(),
         })).collect::<Vec<_>>(),
         "faces": answer.faces.iter().map(|face| json!({
             "name": face.name,

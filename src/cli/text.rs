@@ -3,12 +3,14 @@
 use super::face_text::face;
 use super::format::{bullet, entry, percent, stops, table, three_digits};
 use super::json::{f_number, totals};
+use super::picture_text::picture;
 use super::scene::Lit;
 use crate::geometry::shape::azimuth_elevation;
 use crate::light::stage::Receptor;
 use crate::light::table::{Solution, Table};
 use crate::reading::Sync;
 use crate::reading::lights::route_words;
+use crate::reading::words::doubt as doubt_words;
 use std::fmt::Write;
 
 /// Rows of a meter's table: source, route, lux, lux-seconds.
@@ -55,6 +57,8 @@ pub(super) fn report(lit: &Lit) -> String {
         );
         entry(&mut out, 2, "exposure", &text);
     }
+    picture(&mut out, lit);
+    super::kit_text::kit(&mut out, &readings.kit);
     out.push_str("\nCAUTIONS\n");
     for caution in &readings.cautions {
         bullet(&mut out, caution);
@@ -125,9 +129,9 @@ fn heading(out: &mut String, lit: &Lit) {
     }
     if let Some(doubt) = snapshot.daylight_uncertainty_stops {
         let text = format!(
-            "sun and sky are long-term means: a real moment lies within {} either way two times \
-             in three; a meter reading mends that",
-            stops(doubt).trim_start_matches('+')
+            "sun and sky are long-term means: a real moment lies within {} two times in three; a \
+             meter reading mends that",
+            doubt_words(doubt)
         );
         say("doubt", &text);
     }

@@ -64,10 +64,14 @@ limits! {
     LENS_HEIGHT "m" 0.02 100.0 ["Camera.height_m"];
     FOCAL_LENGTH "mm" 8.0 1200.0 ["Camera.focal_length_mm"];
     SENSOR "mm" 3.0 100.0 ["Camera.sensor_width_mm", "Camera.sensor_height_mm"];
-    F_NUMBER "" 0.7 128.0 ["Camera.aperture", "Output.Reading.f_number"];
-    ISO "" 6.0 409600.0 ["Camera.iso", "Output.Reading.iso"];
-    ND "stops" 0.0 20.0 ["Camera.nd_stops"];
-    EXPOSURE_TIME "s" 0.00001 3600.0 ["Camera.shutter", "Camera.sync"];
+    F_NUMBER "" 0.7 128.0 [
+        "Camera.aperture", "Output.Reading.f_number", "Lens.widest", "Lens.narrowest",
+    ];
+    ISO "" 6.0 409600.0 [
+        "Camera.iso", "Output.Reading.iso", "Kit.lowest_iso", "Kit.highest_iso",
+    ];
+    ND "stops" 0.0 20.0 ["Camera.nd_stops", "Kit.filters_stops"];
+    EXPOSURE_TIME "s" 0.00001 3600.0 ["Camera.shutter", "Camera.sync", "Kit.fastest"];
     AGE "years" 1.0 110.0 ["Person.age_years"];
     STATURE "m" 0.5 2.4 ["Person.stature_m", "Support.Holder"];
     SEAT "m" 0.1 1.5 ["Posture.Seated"];
@@ -84,9 +88,18 @@ limits! {
     GRID "deg" 2.0 80.0 ["Grid.half_angle_deg"];
     LOSS "stops" 0.0 8.0 ["Softbox.loss_stops", "Grid.loss_stops", "Gel.Shift.loss_stops"];
     MIRED "mired" -400.0 400.0 ["Gel.Shift.shift_mired"];
-    DURATION "s" 0.000001 0.1 ["Flash.duration_t01_s"];
+    DURATION "s" 0.000001 0.1 ["Flash.duration_t01_s", "Flash.duration_least_t01_s"];
     RECYCLE "s" 0.01 120.0 ["Flash.recycle_s"];
-    CHARGE "" 1.0 100000.0 ["Battery.full_power_flashes"];
+    CHARGE "" 1.0 100000.0 ["Battery.full_power_flashes", "Heat.full_power_flashes"];
+    PAUSE "s" 1.0 3600.0 ["Heat.pause_s"];
+    DELAY "s" 0.0 0.1 ["Kit.trigger_delay_s"];
+    PACE "s" 0.05 600.0 ["Kit.pace_s"];
+    PATIENCE "min" 0.1 600.0 ["Kit.patience_min"];
+    FRAMES "" 1.0 10000.0 ["Shot.frames"];
+    SPEED "m_s" 0.0 40.0 ["Wind.Speed"];
+    BEAUFORT "" 0.0 12.0 ["Wind.Beaufort"];
+    MASS "kg" 0.5 200.0 ["Stand.mass_kg"];
+    FOOT "m" 0.05 2.0 ["Stand.foot_m"];
     SIZE "m" 0.005 1000.0 [
         "WallShape.Box.size_m", "WallShape.Rectangle.width_m", "WallShape.Rectangle.height_m",
         "SolidShape.Sphere.radius_m", "SolidShape.Cylinder.radius_m", "SolidShape.Cylinder.height_m",
@@ -109,6 +122,10 @@ pub const MAX_BACKDROPS: usize = 20;
 pub const MAX_ZONES: usize = 40;
 pub const MAX_CORNERS: usize = 200;
 pub const MAX_METERS: usize = 500;
+pub const MAX_SHOTS: usize = 60;
+pub const MAX_FILTERS: usize = 20;
+pub const MAX_READINGS: usize = 60;
+pub const MAX_READING: usize = 200;
 /// Longest name and title, and longest note, in characters.
 pub const MAX_NAME: usize = 80;
 pub const MAX_NOTE: usize = 4000;

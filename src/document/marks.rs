@@ -1,7 +1,10 @@
-//! Exposure times and power fractions as they stand on a dial, kept to the letter, with their
-//! exact values in thirds of a stop.
+//! Exposure times and power fractions as they stand on a dial, kept to the letter; their exact
+//! values come from the scales of `units`.
 
+use crate::units::scale;
 use serde::{Deserialize, Serialize};
+
+pub use crate::units::scale::{exact_f_number, exact_iso};
 
 /// An exposure time as marked: "1/200", "0.5", "2".
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -24,8 +27,7 @@ impl ExposureTime {
     /// The time in seconds with the marks of the third-stop scale at their exact 2^(i/3).
     #[must_use]
     pub fn exact_s(&self) -> Option<f64> {
-        // 1/60 is 7 % off its exact value, the furthest of all marks; half stops are 12 % off.
-        self.nominal_s().map(|s| snap(s, 1.0, 3.0, 0.075))
+        self.nominal_s().map(scale::exact_time_s)
     }
 }
 
@@ -44,36 +46,9 @@ impl Power {
     /// Share of full power, 1/256 to 1; none if the text is no power.
     #[must_use]
     pub fn share(&self) -> Option<f64> {
-        let (whole, thirds) = match self.0.split_once('+') {
-            Some((whole, third)) => {
-                let thirds = match third.trim() {
-                    "1/3" | "0.3" => 1.0,
-                    "2/3" | "0.7" => 2.0,
-                    _ => return None,
-                };
-                (whole, thirds)
-            }
-            None => (self.0.as_str(), 0.0),
-        };
-        let divisor: u32 = whole.trim().strip_prefix("1/")?.trim().parse().ok()?;
-        if !divisor.is_power_of_two() || divisor > 256 {
-            return None;
-        }
-        let share = f64::exp2(thirds / 3.0) / f64::from(divisor);
-        (share <= 1.0).then_some(share)
+        let mark: scale::Power = self.0.parse().ok()?;
+        Some((-f64::from(mark.thirds()) / 3.0).exp2())
     }
-}
-
-/// The exact f-number of a mark on the third-stop scale, 2^(i/6); any other number as it is.
-#[must_use]
-pub fn exact_f_number(marked: f64) -> f64 {
-    snap(marked, 1.0, 6.0, 0.055)
-}
-
-/// The exact speed of a mark on the third-stop scale, 100 x 2^(i/3); any other as it is.
-#[must_use]
-pub fn exact_iso(marked: f64) -> f64 {
-    snap(marked, 100.0, 3.0, 0.05)
 }
 
 /// `a/b` or a plain number.
@@ -82,18 +57,5 @@ fn fraction(text: &str) -> Option<f64> {
     match text.split_once('/') {
         Some((over, under)) => Some(number(over)? / number(under)?),
         None => number(text.trim().trim_end_matches('s')),
-    }
-}
-
-/// The nearest `base * 2^(i / steps)` if it is within `tolerance` of the value.
-fn snap(value: f64, base: f64, steps: f64, tolerance: f64) -> f64 {
-    if !(value > 0.0 && value.is_finite()) {
-        return value;
-    }
-    let exact = base * f64::exp2(((value / base).log2() * steps).round() / steps);
-    if (value / exact - 1.0).abs() <= tolerance {
-        exact
-    } else {
-        value
     }
 }

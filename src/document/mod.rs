@@ -6,6 +6,7 @@ pub mod limits;
 mod load;
 mod locate;
 pub mod marks;
+pub mod reading;
 mod save;
 pub mod schema;
 mod validate;

@@ -5,6 +5,7 @@ use glam::DVec2;
 use std::ops::{Add, AddAssign, Mul, Sub};
 
 pub use super::locus::{CCT_RANGE, Correlated, chromaticity, mired};
+pub use crate::units::gel::{GELS, Gel};
 
 /// Luminance weights of the Rec. 709 primaries under D65 (IEC 61966-2-1, six digits).
 pub const LUMINANCE_WEIGHTS: [f64; 3] = [0.212_639, 0.715_169, 0.072_192];
@@ -151,56 +152,12 @@ pub fn xy_from_rgb(rgb: Rgb) -> Option<DVec2> {
     (sum > 0.0 && y > 0.0 && sum.is_finite()).then(|| DVec2::new(x / sum, y / sum))
 }
 
-/// A colour correction filter over a lamp: a shift in mired (positive warms) and a loss.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Gel {
-    /// Trade term.
-    pub name: &'static str,
-    /// Mired added to the source's.
-    pub shift_mired: f64,
-    /// Light lost, in stops.
-    pub loss_stops: f64,
-}
-
-/// Conversion gels by their trade terms. Shifts and losses are common practice, from memory;
-/// makers differ by a tenth of the shift.
-pub const GELS: [Gel; 8] = [
-    gel("full warming", 160.0, 2.0 / 3.0),
-    gel("half warming", 80.0, 1.0 / 2.0),
-    gel("quarter warming", 40.0, 1.0 / 3.0),
-    gel("eighth warming", 20.0, 1.0 / 6.0),
-    gel("full cooling", -135.0, 1.5),
-    gel("half cooling", -70.0, 1.0),
-    gel("quarter cooling", -35.0, 2.0 / 3.0),
-    gel("eighth cooling", -18.0, 1.0 / 3.0),
-];
-
-const fn gel(name: &'static str, shift_mired: f64, loss_stops: f64) -> Gel {
-    Gel {
-        name,
-        shift_mired,
-        loss_stops,
-    }
-}
-
 impl Gel {
-    /// The gel of that trade term, if it is one of [`GELS`].
-    #[must_use]
-    pub fn named(name: &str) -> Option<Self> {
-        GELS.into_iter().find(|gel| gel.name == name)
-    }
-
     /// Colour temperature behind the gel: 1e6 / (1e6/source + shift), within [`CCT_RANGE`].
     #[must_use]
     pub fn over(&self, source_kelvin: f64) -> f64 {
         let shifted = mired(source_kelvin) + self.shift_mired;
         1e6 / shifted.clamp(mired(CCT_RANGE.1), mired(CCT_RANGE.0))
-    }
-
-    /// Share of the light that passes.
-    #[must_use]
-    pub fn transmittance(&self) -> f64 {
-        (-self.loss_stops).exp2()
     }
 }
 

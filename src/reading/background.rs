@@ -2,10 +2,12 @@
 
 use super::exposure::Setting;
 use super::types::{Background, FaceReading};
+use crate::light::colour::Rgb;
 use crate::light::stage::Kind;
 use crate::light::transport::Engine;
 use crate::snapshot::{Camera, Snapshot};
 use glam::{DVec2, DVec3};
+use rayon::prelude::*;
 use std::f64::consts::PI;
 
 /// Looks across and up the picture.
@@ -17,6 +19,9 @@ pub struct Look {
     /// Luminance, cd/m2, and that of the flash in cd s/m2.
     pub ambient: f64,
     pub flash: f64,
+    /// The same as linear RGB.
+    pub ambient_rgb: Rgb,
+    pub flash_rgb: Rgb,
     /// Along the ray, metres; infinite for the sky.
     pub distance_m: f64,
     /// Where in the picture: x to the right, y up, each -1 to 1.
@@ -27,8 +32,7 @@ pub struct Look {
 #[must_use]
 pub fn looks(snapshot: &Snapshot, engine: &Engine) -> Vec<Look> {
     let camera = &snapshot.camera;
-    let mut list = Vec::new();
-    for i in 0..LOOKS.0 * LOOKS.1 {
+    let look = |i: usize| {
         let x = ((i % LOOKS.0) as f64 + 0.5) / LOOKS.0 as f64 - 0.5;
         let y = ((i / LOOKS.0) as f64 + 0.5) / LOOKS.1 as f64 - 0.5;
         let ray = ray(camera, DVec2::new(x, y) * 2.0);
@@ -38,17 +42,22 @@ pub fn looks(snapshot: &Snapshot, engine: &Engine) -> Vec<Look> {
             Some((_, kind, _)) => is_behind(kind),
         };
         if !behind {
-            continue;
+            return None;
         }
         let (ambient, flash) = engine.luminance_along(camera.position, ray);
-        list.push(Look {
+        Some(Look {
             ambient: ambient.luminance(),
             flash: flash.luminance(),
+            ambient_rgb: ambient,
+            flash_rgb: flash,
             distance_m: what.map_or(f64::INFINITY, |(_, _, distance)| distance),
             at: DVec2::new(x, y) * 2.0,
-        });
-    }
-    list
+        })
+    };
+    (0..LOOKS.0 * LOOKS.1)
+        .into_par_iter()
+        .filter_map(look)
+        .collect()
 }
 
 /// Unit vector through a point of the picture, x to the right and y up, each -1 to 1.

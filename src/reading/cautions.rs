@@ -1,6 +1,6 @@
 //! The usual cautions, where they apply. They never replace local rules and licensed practice.
 
-use super::exposure::in_picture;
+use super::frame::SunInLens;
 use crate::light::stage::{Finish, FlashForm, Kind};
 use crate::snapshot::{Person, Snapshot, Support};
 
@@ -15,23 +15,26 @@ const STEP_M: f64 = 0.3;
 
 /// Cautions of a whole scene, most serious first.
 #[must_use]
-pub fn of_scene(snapshot: &Snapshot) -> Vec<String> {
+pub fn of_scene(snapshot: &Snapshot, sun: Option<&SunInLens>) -> Vec<String> {
     let mut list = Vec::new();
     let stage = &snapshot.stage;
-    let camera = &snapshot.camera;
-    if let Some(sun) = stage.sun.filter(|s| s.direct_normal_lux > 0.0) {
-        let angle = camera.forward.angle_between(sun.toward).to_degrees();
-        let inside = in_picture(camera, camera.position + sun.toward * 1e4)
-            .is_some_and(|at| at.abs().max_element() < 1.0);
-        if inside {
+    if let Some(sun) = sun {
+        let angle = sun.angle_deg;
+        if sun.in_frame {
             list.push(
                 "The sun stands in the frame: never look at it through an optical finder, long \
                  lenses are worse; frame on the screen and keep it short"
                     .into(),
             );
-        } else if angle < 30.0 {
+        } else if sun.flares() {
             list.push(format!(
                 "The sun stands {angle:.0}\u{b0} from the lens axis: shade the lens, and never \
+                 look at the sun through an optical finder"
+            ));
+        } else if angle < SunInLens::FLARE_DEG {
+            let by = sun.shaded_by.as_deref().unwrap_or("what stands there");
+            list.push(format!(
+                "The sun stands {angle:.0}\u{b0} from the lens axis; {by} shades the lens. Never \
                  look at the sun through an optical finder"
             ));
         }

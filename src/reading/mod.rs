@@ -7,12 +7,17 @@ mod edges;
 pub mod exposure;
 mod eyes;
 mod face;
+pub mod frame;
+pub mod kit;
 pub mod lights;
 pub mod motion;
 mod pattern;
 mod read;
+pub mod separation;
 mod shadow;
+pub mod spill;
 pub mod sync;
+pub mod tint;
 mod types;
 pub mod words;
 

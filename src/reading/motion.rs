@@ -88,3 +88,33 @@ pub fn blur(camera: &Camera, person: &Person, pace: Pace, flash_s: Option<f64>) 
         flash_share: flash_um.map(share),
     }
 }
+
+/// Children at a walk and at a run, with the flash durations that are known.
+#[must_use]
+pub fn read(snapshot: &Snapshot) -> Vec<MotionBlur> {
+    let flash_s = snapshot
+        .flashes
+        .iter()
+        .filter_map(|flash| flash.duration_at(flash.power))
+        .reduce(f64::max);
+    snapshot
+        .people
+        .iter()
+        .filter(|person| person.is_child())
+        .flat_map(|person| [WALK, RUN].map(|pace| blur(&snapshot.camera, person, pace, flash_s)))
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Definition: 3 m/s for 1/200 s is 15 mm; at 85 mm and 3.485 m (m = 1/40) 375 micrometres.
+    #[test]
+    fn a_run_leaves_a_trail() {
+        let trail = trail_um(3.0, 0.005, Metres::new(0.085), Metres::new(3.485));
+        assert!((trail - 375.0).abs() < 1e-9, "{trail}");
+        // Published (Born and Wolf): the Airy disc at f/22 is about 30 micrometres in green light.
+        assert!((airy_um(22.0) - 29.5).abs() < 0.1);
+    }
+}

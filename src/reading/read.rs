@@ -2,7 +2,7 @@
 
 use super::exposure::{self, Setting};
 use super::types::Readings;
-use super::{background, cautions, face};
+use super::{background, cautions, depth, face, frame, kit, motion, separation, spill, tint};
 use crate::light::table::Solution;
 use crate::light::transport::Engine;
 use crate::snapshot::Snapshot;
@@ -16,8 +16,10 @@ pub fn read(snapshot: &Snapshot, engine: &Engine, solution: &Solution) -> Readin
         .into_par_iter()
         .map(|index| face::read(snapshot, engine, solution, &setting, index))
         .collect();
-    let background = background::read(&background::looks(snapshot, engine), &setting, &faces);
-    let mut cautions = cautions::of_scene(snapshot);
+    let looks = background::looks(snapshot, engine);
+    let background = background::read(&looks, &setting, &faces);
+    let frame = frame::read(snapshot, engine);
+    let mut cautions = cautions::of_scene(snapshot, frame.sun.as_ref());
     for face in &faces {
         for caution in face.cautions.iter().rev() {
             cautions.insert(0, caution.clone());
@@ -25,8 +27,15 @@ pub fn read(snapshot: &Snapshot, engine: &Engine, solution: &Solution) -> Readin
     }
     Readings {
         camera: exposure::camera(snapshot, &setting),
-        faces,
         background,
+        depth: depth::read(snapshot),
+        separation: separation::read(snapshot, engine, &setting),
+        spill: spill::read(snapshot, engine),
+        tint: tint::read(snapshot, solution, &setting, &faces, &looks),
+        motion: motion::read(snapshot),
+        kit: kit::read(snapshot),
+        frame,
+        faces,
         cautions,
     }
 }

@@ -1,5 +1,13 @@
 //! What a person is told of a scene: plain data, stops as numbers, words where words are shown.
 
+use super::depth::Depth;
+use super::frame::Frame;
+use super::kit::KitReading;
+use super::motion::MotionBlur;
+use super::separation::Separation;
+use super::spill::Spill;
+use super::tint::Tint;
+
 /// The name of what a face shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Pattern {
@@ -259,5 +267,16 @@ pub struct Readings {
     pub faces: Vec<FaceReading>,
     pub camera: CameraReading,
     pub background: Option<Background>,
+    /// None without people before the lens.
+    pub depth: Option<Depth>,
+    pub frame: Frame,
+    /// Of everybody in the frame.
+    pub separation: Vec<Separation>,
+    /// Flash by flash.
+    pub spill: Vec<Spill>,
+    pub tint: Tint,
+    /// Children at a walk and a run.
+    pub motion: Vec<MotionBlur>,
+    pub kit: KitReading,
     pub cautions: Vec<String>,
 }

@@ -31,6 +31,13 @@ pub fn stops(value: f64) -> String {
     Stops::new(value).to_string()
 }
 
+/// An uncertainty, one standard deviation either way, in tenths: "\u{b1}0.5 stop".
+#[must_use]
+pub fn doubt(stops: f64) -> String {
+    let unit = if stops < 1.05 { "stop" } else { "stops" };
+    format!("\u{b1}{stops:.1} {unit}")
+}
+
 fn own_side(azimuth_deg: f64) -> &'static str {
     if azimuth_deg >= 0.0 {
         "own right"

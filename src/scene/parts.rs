@@ -57,6 +57,10 @@ wrappers! {
     Camera(d::Camera);
     /// What the photographer is after.
     Wanted(d::Wanted);
+    /// What the bag holds.
+    Kit(d::Kit);
+    /// Readings taken on site.
+    SiteReadings(Vec<String>);
     /// An area of the ground.
     Zone(d::Zone);
     /// A sitter.

@@ -59,6 +59,8 @@ pub fn load(world: &mut World, document: Document) {
     one(world, "ground", d.ground.map(p::Ground));
     one(world, "camera", d.camera.map(p::Camera));
     one(world, "wanted", Some(p::Wanted(d.wanted)));
+    one(world, "kit", Some(p::Kit(d.kit)));
+    one(world, "readings", Some(p::SiteReadings(d.readings)));
     list(world, d.zones, |x| &x.name, p::Zone);
     list(world, d.people, |x| &x.name, p::Person);
     list(world, d.panels, |x| &x.name, p::Panel);
@@ -91,6 +93,7 @@ type AnyChange = Or<(
         Changed<p::Ground>,
         Changed<p::Camera>,
         Changed<p::Wanted>,
+        Changed<p::Kit>,
     )>,
     Or<(
         Changed<p::Order>,
@@ -118,6 +121,8 @@ pub struct Parts<'w, 's> {
     ground: Query<'w, 's, &'static p::Ground>,
     camera: Query<'w, 's, &'static p::Camera>,
     wanted: Query<'w, 's, &'static p::Wanted>,
+    kit: Query<'w, 's, &'static p::Kit>,
+    readings: Query<'w, 's, &'static p::SiteReadings>,
     zones: Listed<'w, 's, p::Zone>,
     people: Listed<'w, 's, p::Person>,
     panels: Listed<'w, 's, p::Panel>,
@@ -192,6 +197,8 @@ impl Parts<'_, '_> {
             backdrops: pieces(&self.backdrops, |x| x.0.clone()),
             meters: pieces(&self.meters, |x| x.0.clone()),
             wanted: one(&self.wanted, |x| x.0).unwrap_or_default(),
+            kit: one(&self.kit, |x| x.0.clone()).unwrap_or_default(),
+            readings: one(&self.readings, |x| x.0.clone()).unwrap_or_default(),
             origin: heading.map(|h| h.origin.clone()).unwrap_or_default(),
         }
     }

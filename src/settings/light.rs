@@ -3,6 +3,7 @@
 //! Light is linear: a shutter scales the ambient part by its time, a power scales the flash part,
 //! so every setting is arithmetic over these numbers and nothing is lit again.
 
+use crate::light::colour::Rgb;
 use crate::light::table::Solution;
 use crate::light::transport::Engine;
 use crate::reading::background::{self, Look};
@@ -18,6 +19,9 @@ pub struct FaceLight {
     /// Means over the front at the scene's power: lux, and lux-seconds before any sync loss.
     pub ambient_lux: f64,
     pub flash_lux_s: f64,
+    /// The same as linear RGB.
+    pub ambient_rgb: Rgb,
+    pub flash_rgb: Rgb,
     /// The same per vertex of the front, with its share of the front's area.
     vertices: Vec<(f64, f64, f64)>,
 }
@@ -72,7 +76,23 @@ impl SceneLight {
                         (f64::from(ambient[v]), f64::from(flash[v]), area)
                     })
                     .collect();
+                let colour = |flash: bool| {
+                    let mut sum = [0.0; 3];
+                    for channel in light
+                        .channels
+                        .iter()
+                        .filter(|c| is_flash(c.source) == flash)
+                    {
+                        for v in (0..count).filter(front) {
+                            let share = shape.areas[v] / whole.max(1e-12);
+                            (0..3).for_each(|k| sum[k] += f64::from(channel.light[v][k]) * share);
+                        }
+                    }
+                    Rgb::new(sum[0], sum[1], sum[2])
+                };
                 FaceLight {
+                    ambient_rgb: colour(false),
+                    flash_rgb: colour(true),
                     name: person.name.clone(),
                     reflectance: person.skin_reflectance,
                     ambient_lux: vertices.iter().map(|(lux, _, area)| lux * area).sum(),
@@ -110,18 +130,29 @@ impl SceneLight {
         background::level(&self.background, setting, gain)
     }
 
+    /// Colour temperature of all light on the faces at a setting, kelvin.
+    #[must_use]
+    pub fn faces_k(&self, setting: &Setting, gain: f64) -> Option<f64> {
+        let sum = self.faces.iter().fold(Rgb::BLACK, |sum, face| {
+            sum + face.ambient_rgb * setting.time + face.flash_rgb * (setting.flash * gain)
+        });
+        sum.cct().map(|c| c.kelvin)
+    }
+
     /// The same light with the flash changed by a factor.
     #[must_use]
     pub fn with_flash(&self, factor: f64) -> Self {
         let mut light = self.clone();
         for face in &mut light.faces {
             face.flash_lux_s *= factor;
+            face.flash_rgb = face.flash_rgb * factor;
             for vertex in &mut face.vertices {
                 vertex.1 *= factor;
             }
         }
         for look in &mut light.background {
             look.flash *= factor;
+            look.flash_rgb = look.flash_rgb * factor;
         }
         light
     }

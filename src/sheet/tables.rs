@@ -91,7 +91,8 @@ pub fn rows(subject: &Subject) -> Vec<(String, String)> {
         rows.push((
             "daylight".into(),
             format!(
-                "a long-term mean: \u{b1}{stops:.1} stop on the day; one meter reading corrects it"
+                "a long-term mean: {} on the day; one meter reading corrects it",
+                crate::reading::words::doubt(stops)
             ),
         ));
     }

@@ -194,6 +194,10 @@ pub struct Flash {
     /// Size of a softbox, metres.
     pub softbox: Option<DVec2>,
     pub recycle_s: Option<f64>,
+    /// Flashes at full power from one charge.
+    pub battery_flashes: Option<f64>,
+    /// Flashes at full power in a row, and the rest that they then need in seconds.
+    pub heat: Option<(f64, f64)>,
     /// Duration t0.1 at full and at least power, seconds, where known.
     pub duration_full_s: Option<f64>,
     pub duration_least_s: Option<f64>,
@@ -233,7 +237,15 @@ pub struct Wanted {
     pub background_stops: Option<f64>,
 }
 
-/// What the bag holds, as far as the scene tells; absent things are not known.
+/// Frames of one kind that are wanted.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shot {
+    pub name: String,
+    pub frames: u32,
+    pub must: bool,
+}
+
+/// What the bag holds and the shoot asks, as far as the scene tells; absent things are not known.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Kit {
     /// Widest and narrowest f-number of the lens in use.
@@ -245,4 +257,15 @@ pub struct Kit {
     pub filters: Option<Vec<f64>>,
     /// What a trigger adds between shutter and flash, seconds.
     pub trigger_delay_s: f64,
+    /// Seconds from frame to frame.
+    pub pace_s: f64,
+    /// Minutes that the group will give.
+    pub patience_min: f64,
+    pub shots: Vec<Shot>,
+    /// Wind at the panels, metres a second.
+    pub wind_m_s: Option<f64>,
+    /// A panel's stand: mass with the panel, kilograms, and from its middle to the line between
+    /// two feet, metres.
+    pub stand_kg: f64,
+    pub stand_foot_m: f64,
 }

@@ -1,5 +1,6 @@
 //! Quantities that cannot be mixed up, and the photographer's scales.
 
+pub mod gel;
 pub mod quantity;
 pub mod scale;
 pub mod stops;

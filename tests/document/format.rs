@@ -285,6 +285,16 @@ fn the_description_and_the_code_agree() {
     holds::<Grid>(&mut t, "Grid", &[("half_angle_deg", "20")]);
     holds::<Gel>(&mut t, "Gel", &[("Shift.shift_mired", "20")]);
     holds::<Battery>(&mut t, "Battery", &[("full_power_flashes", "300")]);
+    holds::<Heat>(
+        &mut t,
+        "Heat",
+        &[("full_power_flashes", "40"), ("pause_s", "120")],
+    );
+    holds::<Kit>(&mut t, "Kit", &[]);
+    holds::<Lens>(&mut t, "Lens", &[("widest", "1.8")]);
+    holds::<Shot>(&mut t, "Shot", &[("name", "\"a\""), ("frames", "6")]);
+    holds::<Wind>(&mut t, "Wind", &[]);
+    holds::<Stand>(&mut t, "Stand", &[]);
     let solid = [("name", "\"a\""), ("surface", "Grey(0)")];
     let with = |more: &[(&'static str, &'static str)]| [&solid, more].concat();
     holds::<Wall>(
@@ -372,6 +382,7 @@ fn the_description_and_the_code_agree() {
         ("solids", limits::MAX_SOLIDS),
         ("backdrops", limits::MAX_BACKDROPS),
         ("meters", limits::MAX_METERS),
+        ("readings", limits::MAX_READINGS),
     ] {
         assert!(
             counts.contains(&(list.to_owned(), format!("at most {most}"))),

@@ -58,6 +58,7 @@ fn flash(output: Output) -> Flash {
         },
         output,
         power: Power::default(),
+        least_power: Power("1/128".into()),
         beam: Beam::default(),
         softbox: None,
         grid: None,
@@ -65,8 +66,10 @@ fn flash(output: Output) -> Flash {
         cct_k: 5600.0,
         stand: true,
         duration_t01_s: None,
+        duration_least_t01_s: None,
         recycle_s: None,
         battery: None,
+        heat: None,
     }
 }
 

@@ -31,6 +31,15 @@ macro_rules! numbers {
     )* };
 }
 
+/// The least power of most flashes, common practice.
+pub(super) fn least_power() -> crate::document::marks::Power {
+    crate::document::marks::Power("1/128".into())
+}
+
+pub(super) fn is_least_power(power: &crate::document::marks::Power) -> bool {
+    *power == least_power()
+}
+
 numbers! {
     /// Full-frame sensor, millimetres.
     sensor_width is_sensor_width 36.0;
@@ -57,6 +66,14 @@ numbers! {
     beam_zero is_beam_zero 40.0;
     /// Loss on the axis of a box with two layers of cloth, from memory.
     softbox_loss is_softbox_loss 1.5;
+    /// From frame to frame with a group, seconds: common practice.
+    pace is_pace 6.0;
+    /// Smallest aperture of most lenses.
+    narrowest is_narrowest 16.0;
+    /// A light steel stand with a boom arm and a panel, kilograms, and its tripod foot from the
+    /// middle to the line between two feet, metres: from memory.
+    stand_mass is_stand_mass 4.0;
+    stand_foot is_stand_foot 0.25;
     /// Clear water without glint, 6S built-in surface.
     water_body is_water_body 0.05;
 }

@@ -4,6 +4,7 @@ use super::PanelShape;
 use super::defaults as d;
 use super::target::Aim;
 use crate::document::marks::Power;
+use crate::units::gel::GELS;
 use glam::DVec3;
 use serde::{Deserialize, Serialize};
 
@@ -19,6 +20,9 @@ pub struct Flash {
     /// Share of full power, "1/8" or "1/8 +1/3".
     #[serde(default, skip_serializing_if = "d::is_default")]
     pub power: Power,
+    /// The least that it can be turned down to.
+    #[serde(default = "d::least_power", skip_serializing_if = "d::is_least_power")]
+    pub least_power: Power,
     #[serde(default, skip_serializing_if = "d::is_default")]
     pub beam: Beam,
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -36,11 +40,16 @@ pub struct Flash {
     /// Flash duration t0.1 at full power, seconds.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub duration_t01_s: Option<f64>,
+    /// The same at the least power, seconds; between the two it goes evenly in stops.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub duration_least_t01_s: Option<f64>,
     /// Recycle time after full power, seconds.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub recycle_s: Option<f64>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub battery: Option<Battery>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub heat: Option<Heat>,
 }
 
 /// How strong a flash is at full power, straight ahead.
@@ -135,24 +144,24 @@ pub enum Gel {
 }
 
 impl Gel {
-    /// Shift in mired and loss in stops. Shifts: common practice, from memory (makers differ by up
-    /// to a tenth); losses: from memory.
+    /// Shift in mired and loss in stops, of the one table of gels.
     #[must_use]
     pub fn shift_and_loss(self) -> (f64, f64) {
-        match self {
-            Self::FullWarming => (160.0, 0.9),
-            Self::HalfWarming => (80.0, 0.5),
-            Self::QuarterWarming => (40.0, 0.3),
-            Self::EighthWarming => (20.0, 0.1),
-            Self::FullCooling => (-135.0, 1.5),
-            Self::HalfCooling => (-70.0, 0.9),
-            Self::QuarterCooling => (-35.0, 0.5),
-            Self::EighthCooling => (-18.0, 0.3),
+        let index = match self {
+            Self::FullWarming => 0,
+            Self::HalfWarming => 1,
+            Self::QuarterWarming => 2,
+            Self::EighthWarming => 3,
+            Self::FullCooling => 4,
+            Self::HalfCooling => 5,
+            Self::QuarterCooling => 6,
+            Self::EighthCooling => 7,
             Self::Shift {
                 shift_mired,
                 loss_stops,
-            } => (shift_mired, loss_stops),
-        }
+            } => return (shift_mired, loss_stops),
+        };
+        (GELS[index].shift_mired, GELS[index].loss_stops)
     }
 }
 
@@ -212,4 +221,14 @@ impl Flash {
 pub struct Battery {
     /// Flashes at full power from one charge.
     pub full_power_flashes: u32,
+}
+
+/// How many flashes in a row a head bears.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Heat {
+    /// At full power, before it must cool.
+    pub full_power_flashes: u32,
+    /// How long it then rests, seconds.
+    pub pause_s: f64,
 }

@@ -3,6 +3,7 @@
 mod camera;
 mod defaults;
 mod flash;
+mod kit;
 mod panel;
 mod person;
 mod root;
@@ -13,7 +14,8 @@ mod target;
 mod thing;
 
 pub use camera::{Camera, Orientation, Photographer, ShutterKind};
-pub use flash::{Battery, Beam, Flash, Gel, Grid, Output, Softbox};
+pub use flash::{Battery, Beam, Flash, Gel, Grid, Heat, Output, Softbox};
+pub use kit::{Kit, Lens, Shot, Stand, Wind};
 pub use panel::{Finish, Panel, PanelPlace, PanelShape, ResolvedFinish, Support};
 pub use person::{Build, Hair, Hat, Person, Posture};
 pub use root::{Document, FORMAT, Origin};

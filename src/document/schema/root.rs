@@ -2,8 +2,8 @@
 
 use super::defaults::is_default;
 use super::{
-    Backdrop, Camera, Canopy, Condition, Flash, Meter, Metered, Panel, Person, Place, Sky, Solid,
-    Sun, Surface, Wall, Wanted, Zone,
+    Backdrop, Camera, Canopy, Condition, Flash, Kit, Meter, Metered, Panel, Person, Place, Sky,
+    Solid, Sun, Surface, Wall, Wanted, Zone,
 };
 use serde::{Deserialize, Serialize};
 
@@ -60,6 +60,11 @@ pub struct Document {
     pub meters: Vec<Meter>,
     #[serde(default, skip_serializing_if = "is_default")]
     pub wanted: Wanted,
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub kit: Kit,
+    /// Readings taken on site, as `correct` reads them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub readings: Vec<String>,
     /// Where it was read from; no part of the scene.
     #[serde(skip)]
     pub origin: Origin,

@@ -14,6 +14,7 @@ pub(super) fn check(document: &Document, check: &mut Check) {
     for (index, flash) in document.flashes.iter().enumerate() {
         check_flash(&format!("flashes[{index}]"), flash, check);
     }
+    super::bag::check(document, check);
 }
 
 fn check_panel(path: &str, panel: &Panel, check: &mut Check) {
@@ -134,6 +135,19 @@ fn check_flash(path: &str, flash: &Flash, check: &mut Check) {
     check.aim(&at("aim"), &flash.aim, &flash.name, flash.position_m);
     check_output(&at("output"), &flash.output, check);
     check_power(&at("power"), &flash.power, check);
+    check_power(&at("least_power"), &flash.least_power, check);
+    if let (Some(set), Some(least)) = (flash.power.share(), flash.least_power.share())
+        && set < least * 0.999
+    {
+        check.add(
+            &at("power"),
+            format!("\"{}\" is less than the flash can give", flash.power.0),
+            format!(
+                "give \"{}\" or more, or lower `least_power`",
+                flash.least_power.0
+            ),
+        );
+    }
     let beam = flash.beam;
     let even = check.range(
         &at("beam.even_half_angle_deg"),
@@ -182,6 +196,16 @@ fn check_flash(path: &str, flash: &Flash, check: &mut Check) {
         );
     }
     check.option(&at("duration_t01_s"), flash.duration_t01_s, l::DURATION);
+    check.option(
+        &at("duration_least_t01_s"),
+        flash.duration_least_t01_s,
+        l::DURATION,
+    );
+    if let Some(heat) = flash.heat {
+        let flashes = f64::from(heat.full_power_flashes);
+        check.range(&at("heat.full_power_flashes"), flashes, l::CHARGE);
+        check.range(&at("heat.pause_s"), heat.pause_s, l::PAUSE);
+    }
     check.option(&at("recycle_s"), flash.recycle_s, l::RECYCLE);
     if let Some(battery) = flash.battery {
         let flashes = f64::from(battery.full_power_flashes);

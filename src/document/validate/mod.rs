@@ -1,6 +1,7 @@
 //! Every range and reference of a parsed scene, all mistakes at once.
 
 mod all;
+mod bag;
 mod check;
 mod kit;
 mod people;

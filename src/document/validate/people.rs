@@ -84,7 +84,7 @@ fn check_camera(camera: &Camera, check: &mut Check) {
     }
 }
 
-fn exposure_time(path: &str, time: &ExposureTime, check: &mut Check) {
+pub(super) fn exposure_time(path: &str, time: &ExposureTime, check: &mut Check) {
     match time.nominal_s() {
         Some(seconds) => {
             check.range(path, seconds, l::EXPOSURE_TIME);

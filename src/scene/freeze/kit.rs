@@ -197,7 +197,7 @@ pub(super) fn flash(
         even_half_angle_deg: even,
         zero_half_angle_deg: zero,
         power,
-        least_power: 1.0 / 128.0,
+        least_power: flash.least_power.share().unwrap_or(1.0 / 128.0),
         guide_number_m: match flash.output {
             Output::GuideNumber(metres) => Some(metres),
             _ => None,
@@ -205,7 +205,54 @@ pub(super) fn flash(
         softbox: flash.softbox.map(|softbox| softbox.shape.size_m()),
         recycle_s: flash.recycle_s,
         duration_full_s: flash.duration_t01_s,
-        duration_least_s: None,
+        duration_least_s: flash.duration_least_t01_s,
+        battery_flashes: flash.battery.map(|b| f64::from(b.full_power_flashes)),
+        heat: flash
+            .heat
+            .map(|h| (f64::from(h.full_power_flashes), h.pause_s)),
         stand,
     })
+}
+
+/// Minutes that a group gives, with children in it and without: common practice.
+const PATIENCE_MIN: (f64, f64) = (5.0, 15.0);
+
+/// The bag, with what it does not tell by common practice.
+pub(super) fn bag(
+    document: &crate::document::Document,
+    people: &[snapshot::Person],
+) -> snapshot::Kit {
+    let kit = &document.kit;
+    let camera = document.camera.clone().unwrap_or_default();
+    let children = people.iter().any(snapshot::Person::is_child);
+    snapshot::Kit {
+        aperture_range: kit.lens.map(|lens| (lens.widest, lens.narrowest)),
+        iso_range: (kit.lowest_iso.is_some() || kit.highest_iso.is_some()).then(|| {
+            (
+                kit.lowest_iso.unwrap_or(camera.iso.min(100.0)),
+                kit.highest_iso.unwrap_or(camera.iso.max(3200.0)),
+            )
+        }),
+        fastest_s: kit.fastest.as_ref().and_then(|t| t.exact_s()),
+        filters: kit.filters_stops.clone(),
+        trigger_delay_s: kit.trigger_delay_s,
+        pace_s: kit.pace_s,
+        patience_min: kit.patience_min.unwrap_or(if children {
+            PATIENCE_MIN.0
+        } else {
+            PATIENCE_MIN.1
+        }),
+        shots: kit
+            .shots
+            .iter()
+            .map(|shot| snapshot::Shot {
+                name: shot.name.clone(),
+                frames: shot.frames,
+                must: shot.must,
+            })
+            .collect(),
+        wind_m_s: kit.wind.map(crate::document::Wind::speed_m_s),
+        stand_kg: kit.stand.mass_kg,
+        stand_foot_m: kit.stand.foot_m,
+    }
 }

@@ -8,7 +8,7 @@ use super::{bodies, camera, kit, things};
 use crate::document::{Document, Pattern};
 use crate::geometry::shape::Shape;
 use crate::light::stage::{Finish, Kind, Stage, Surface};
-use crate::snapshot::{Kit, Place, Snapshot, Wanted};
+use crate::snapshot::{Place, Snapshot, Wanted};
 use std::collections::HashSet;
 
 /// A stage in the making, with the names that are taken.
@@ -115,6 +115,7 @@ pub fn freeze(document: &Document, time: Option<&str>) -> Result<Snapshot, Freez
     }
     let camera = camera::camera(document, &places)?;
     camera::photographer(document, &camera, &mut build);
+    let bag = kit::bag(document, &people);
     let (moment, hours) = day.map_or((None, Vec::new()), |day| (Some(day.moment), day.hours));
     Ok(Snapshot {
         title: document.title.clone(),
@@ -135,7 +136,7 @@ pub fn freeze(document: &Document, time: Option<&str>) -> Result<Snapshot, Freez
         flashes,
         backdrops,
         wanted: wanted(document),
-        kit: Kit::default(),
+        kit: bag,
         daylight_uncertainty_stops: above.uncertainty_stops,
     })
 }

@@ -1,0 +1,108 @@
+//! When a cloud takes the sun, gives it back, or the shoot runs late: the same set-up lit again
+//! and the dials turned anew, in one line each.
+
+use super::trial;
+use crate::document::{Condition, Document, Metered, Sky, Sun};
+use crate::reading::exposure::Setting;
+use crate::settings::{self, Answer, Wish};
+use crate::snapshot::Snapshot;
+
+/// One other state of the light.
+#[derive(Clone, Debug)]
+pub struct PlanB {
+    /// "sun covered", "30 minutes later, 20:10".
+    pub when: String,
+    pub answer: Answer,
+    /// What faces and background do if nothing is changed, stops against the plan.
+    pub faces_drift_stops: Option<f64>,
+    pub background_drift_stops: Option<f64>,
+    /// Colour temperature of all light on the faces at the new settings, kelvin.
+    pub faces_k: Option<f64>,
+}
+
+/// How late is late, minutes.
+const LATE_MIN: i64 = 30;
+
+/// The other states that a scene may meet; empty where its light does not come from a place and
+/// a time. The plan keeps the faces and the background as `answer` has them.
+#[must_use]
+pub fn plan_b(
+    document: &Document,
+    time: Option<&str>,
+    snapshot: &Snapshot,
+    wish: &Wish,
+    answer: &Answer,
+) -> Vec<PlanB> {
+    if document.sun != Sun::Automatic || document.sky != Sky::Automatic {
+        return Vec::new();
+    }
+    let Some(moment) = &snapshot.moment else {
+        return Vec::new();
+    };
+    let wish = Wish {
+        background_against_faces: answer
+            .background_against_faces
+            .filter(|_| wish.background_against_faces.is_some() || wish.background_stops.is_some()),
+        background_stops: None,
+        face_stops: wish.face_stops,
+        // The dials that are kept may move for a plan B.
+        keep: Vec::new(),
+    };
+    let other = match document.condition {
+        Condition::Clear | Condition::PartlyCloudySunOut => {
+            Some((Condition::PartlyCloudySunCovered, "sun covered"))
+        }
+        Condition::PartlyCloudySunCovered => Some((Condition::PartlyCloudySunOut, "sun out")),
+        Condition::Overcast => None,
+    };
+    let mut list = Vec::new();
+    if let Some((condition, when)) = other {
+        let changed = Document {
+            condition,
+            // What was metered holds for the other state.
+            metered: Metered::default(),
+            ..document.clone()
+        };
+        list.extend(state(&changed, time, &wish, answer, when.to_owned()));
+    }
+    let start: Option<jiff::civil::DateTime> =
+        format!("{}T{}:00", moment.date, moment.clock).parse().ok();
+    let late = start.and_then(|t| t.checked_add(jiff::Span::new().minutes(LATE_MIN)).ok());
+    if let Some(late) = late {
+        let text = late.strftime("%Y-%m-%d %H:%M").to_string();
+        let when = format!("{LATE_MIN} minutes later, {}", late.strftime("%H:%M"));
+        list.extend(state(document, Some(&text), &wish, answer, when));
+    }
+    list
+}
+
+fn state(
+    document: &Document,
+    time: Option<&str>,
+    wish: &Wish,
+    plan: &Answer,
+    when: String,
+) -> Option<PlanB> {
+    let (snapshot, light) = trial::light(document, time)?;
+    let unchanged = Setting::new(&plan.camera);
+    let drift = |now: Option<f64>, before: Option<f64>| now.zip(before).map(|(n, b)| n - b);
+    let faces = light.faces_at(&unchanged, plan.gain()).map(|f| f.0);
+    let level = light.background_at(&unchanged, plan.gain()).map(|l| l.0);
+    let answer = settings::solve(&snapshot, &light, wish);
+    let faces_k = light.faces_k(&Setting::new(&answer.camera), answer.gain());
+    Some(PlanB {
+        when,
+        faces_drift_stops: drift(faces, plan.face_stops),
+        background_drift_stops: drift(level, plan.background_stops),
+        faces_k,
+        answer,
+    })
+}
+
+impl PlanB {
+    /// The dials of this state, as they are marked.
+    #[must_use]
+    pub fn turns(&self, snapshot: &Snapshot) -> String {
+        settings::dials(snapshot, &self.answer)
+    }
+}
