@@ -25,3 +25,5 @@ pub mod settings;
 pub mod sheet;
 pub mod snapshot;
 pub mod units;
+#[cfg(feature = "window")]
+pub mod window;

@@ -8,6 +8,7 @@ use std::path::PathBuf;
 
 const EXAMPLES: &str = "\
 Examples:
+  umbrette crew.ron                        the window, on a scene
   umbrette report                          the built-in rowing-crew scene, read
   umbrette report crew.ron --time 20:15    the same set-up at another time
   umbrette report crew.ron --json          for programs
@@ -31,7 +32,7 @@ pub struct Cli {
     #[command(subcommand)]
     pub(super) command: Option<Command>,
     #[command(flatten)]
-    pub(super) home: SceneArgs,
+    pub(super) home: HomeArgs,
 }
 
 #[derive(Subcommand, Debug)]
@@ -58,6 +59,16 @@ pub(super) struct SceneArgs {
     /// Another time than the scene's, on its own clocks: "HH:MM" or "YYYY-MM-DD HH:MM"
     #[arg(long, value_name = "T")]
     pub time: Option<String>,
+}
+
+/// The window.
+#[derive(Args, Debug)]
+pub(super) struct HomeArgs {
+    #[command(flatten)]
+    pub scene: SceneArgs,
+    /// Write the window's own work of every frame here: CPU time of the main thread, milliseconds
+    #[arg(long, value_name = "FILE")]
+    pub frame_times: Option<PathBuf>,
 }
 
 #[derive(Args, Debug)]

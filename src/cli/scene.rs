@@ -20,6 +20,11 @@ pub(super) fn document(path: Option<&Path>) -> Result<Document, CliError> {
     })
 }
 
+/// What a scene is called in messages.
+pub(super) fn name(path: Option<&Path>) -> String {
+    path.map_or_else(|| BUILT_IN_NAME.into(), |p| p.display().to_string())
+}
+
 /// A scene that has been lit and read.
 pub(super) struct Lit {
     pub document: Document,
@@ -44,9 +49,8 @@ pub(super) fn light(args: &SceneArgs) -> Result<Lit, CliError> {
             what: "it was not lit".into(),
         },
     };
-    let scene = match &args.scene {
-        Some(path) => path.display().to_string(),
-        None => BUILT_IN_NAME.into(),
-    };
-    Err(CliError::Freeze { scene, error })
+    Err(CliError::Freeze {
+        scene: name(args.scene.as_deref()),
+        error,
+    })
 }

@@ -14,6 +14,7 @@ use bevy_ecs::component::Component;
 use bevy_ecs::resource::Resource;
 use bevy_ecs::schedule::{IntoScheduleConfigs, SystemSet};
 use bevy_ecs::system::{Commands, Local, Res, ResMut};
+use bevy_ecs::world::World;
 use std::sync::Arc;
 
 /// Loading, editing, freezing, lighting and reading, in this order within one update.
@@ -42,6 +43,29 @@ impl Plugin for ScenePlugin {
                     read_lit.in_set(SceneSet::Read),
                 ),
             );
+    }
+}
+
+/// Freezes what changed at once, by the plugin's own system: for whoever cannot wait for the next
+/// update and lights the frozen scene on another thread by [`solve_and_read`].
+pub fn freeze_now(world: &mut World) {
+    world.init_resource::<TimeOverride>();
+    world.init_resource::<Frozen>();
+    // a cached system keeps what it has seen between its runs, and has nothing to fail on
+    let _ = world.run_system_cached(freeze_changed);
+}
+
+/// Lights and reads a frozen scene as the plugin does in its two steps.
+#[must_use]
+pub fn solve_and_read(snapshot: Arc<Snapshot>, serial: u64) -> Solved {
+    let (engine, solution) = solve(&snapshot.stage);
+    let readings = read(&snapshot, &engine, &solution);
+    Solved {
+        snapshot,
+        engine,
+        solution,
+        readings,
+        serial,
     }
 }
 

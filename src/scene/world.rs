@@ -2,7 +2,7 @@
 
 use super::parts as p;
 use crate::document::Document;
-use bevy_ecs::component::Component;
+use bevy_ecs::component::{Component, Mutable};
 use bevy_ecs::entity::Entity;
 use bevy_ecs::lifecycle::RemovedComponents;
 use bevy_ecs::name::Name;
@@ -21,23 +21,67 @@ pub fn clear(world: &mut World) {
 
 /// Replaces what is in the world by a document, one entity a thing.
 pub fn load(world: &mut World, document: Document) {
-    fn list<T, C: Component>(
+    clear(world);
+    store(world, document);
+}
+
+/// Makes the world say what a document says and touches only what differs: entities of things
+/// that stay are kept, so that nothing unchanged counts as changed. The text that the heading was
+/// read from is kept too.
+pub fn store(world: &mut World, document: Document) {
+    fn list<T, C>(
         world: &mut World,
         items: Vec<T>,
         name: impl Fn(&T) -> &String,
         part: impl Fn(T) -> C,
-    ) {
+    ) where
+        C: Component<Mutability = Mutable> + PartialEq,
+    {
+        let mut query = world.query::<(Entity, &p::Order, &C)>();
+        let mut there: Vec<_> = query.iter(world).map(|(e, order, _)| (*order, e)).collect();
+        there.sort_unstable();
+        let count = items.len();
         for (index, item) in items.into_iter().enumerate() {
-            let name = Name::new(name(&item).clone());
-            world.spawn((name, p::Order(index), part(item)));
+            let label = Name::new(name(&item).clone());
+            let part = part(item);
+            let Some((order, entity)) = there.get(index) else {
+                world.spawn((label, p::Order(index), part));
+                continue;
+            };
+            let mut entity = world.entity_mut(*entity);
+            if entity.get::<C>() != Some(&part) {
+                entity.insert((label, part));
+            }
+            if order.0 != index {
+                entity.insert(p::Order(index));
+            }
+        }
+        for (_, entity) in there.into_iter().skip(count) {
+            world.despawn(entity);
         }
     }
-    fn one<C: Component>(world: &mut World, name: &'static str, part: Option<C>) {
-        if let Some(part) = part {
-            world.spawn((Name::new(name), part));
+    fn one<C>(world: &mut World, name: &'static str, part: Option<C>)
+    where
+        C: Component<Mutability = Mutable> + PartialEq,
+    {
+        let mut query = world.query_filtered::<Entity, With<C>>();
+        let there = query.iter(world).next();
+        match (there, part) {
+            (None, Some(part)) => {
+                world.spawn((Name::new(name), part));
+            }
+            (Some(entity), Some(part)) => {
+                let mut entity = world.entity_mut(entity);
+                if entity.get::<C>() != Some(&part) {
+                    entity.insert(part);
+                }
+            }
+            (Some(entity), None) => {
+                world.despawn(entity);
+            }
+            (None, None) => {}
         }
     }
-    clear(world);
     let d = document;
     let heading = p::Heading {
         format: d.format,

@@ -1,6 +1,6 @@
 //! The portrait of a sitter before the background, in the light and at the setting of the scene.
 
-use super::portrait::{Glint, Lamp, Marks, Sitter, Sitting, Solid, View, draw};
+use super::portrait::{Glint, Lamp, Marks, Portrait, Sitter, Sitting, Solid, View, draw};
 use super::subject::Subject;
 use crate::light::colour::{Rgb, srgb_encode};
 use crate::light::stage::{Finish, Surface};
@@ -9,9 +9,14 @@ use glam::DVec3;
 /// What a mid-tone is of saturation (constants of ISO 2720 and ISO 12232).
 const MID_TONE: f64 = 10.0 / 78.0;
 
-/// A PNG of one person as the camera sees them, `width` by `height` pixels; none where the camera
-/// cannot see the head as a portrait.
+/// A picture of one person as PNG.
 pub fn png(subject: &Subject, index: usize, width: usize, height: usize) -> Option<Vec<u8>> {
+    picture(subject, index, width, height)?.png().ok()
+}
+
+/// A picture of one person as the camera sees them, `width` by `height` pixels; none where the camera
+/// cannot see the head as a portrait.
+pub fn picture(subject: &Subject, index: usize, width: usize, height: usize) -> Option<Portrait> {
     let snapshot = subject.snapshot;
     let person = snapshot.people.get(index)?;
     let head = snapshot.stage.heads.get(index)?;
@@ -75,7 +80,7 @@ pub fn png(subject: &Subject, index: usize, width: usize, height: usize) -> Opti
             pixel[3] = 255;
         }
     }
-    picture.png().ok()
+    Some(picture)
 }
 
 fn colour(surface: &Surface) -> [f32; 3] {

@@ -4,7 +4,9 @@ mod ground;
 mod kit;
 mod labels;
 mod light;
+pub mod live;
 mod people;
+pub mod routes;
 mod tape;
 
 use super::drawing::{Class, Drawing, Rect};

@@ -17,22 +17,40 @@ const NOTE: f64 = 2.5;
 
 /// Draws the side view into a frame.
 pub fn draw(drawing: &mut Drawing, subject: &Subject, frame: Rect, caption_y: f64) -> View {
-    let snapshot = subject.snapshot;
-    let along = subject.twelve;
-    let ground_y = frame.high.y - 5.0;
+    let view = fit(subject, frame, caption_y);
+    draw_in(drawing, subject, view, caption_y);
+    view
+}
+
+/// The largest view that holds everything of which the height matters.
+#[must_use]
+pub fn fit(subject: &Subject, frame: Rect, caption_y: f64) -> View {
+    let ground_y = ground(&frame);
     let room = Rect {
         low: DVec2::new(frame.low.x, caption_y),
         high: DVec2::new(frame.high.x, ground_y),
     };
-    let view = View::fit(
+    View::fit(
         room,
-        (along.extend(0.0), DVec3::Z),
+        (subject.twelve.extend(0.0), DVec3::Z),
         extent(subject),
         DVec2::new(0.9, 0.04),
         20.0,
     )
     .framed(frame)
-    .with_height_at(0.0, ground_y);
+    .with_height_at(0.0, ground_y)
+}
+
+/// Where the ground lies on the page.
+fn ground(frame: &Rect) -> f64 {
+    frame.high.y - 5.0
+}
+
+/// Draws the side view as it is seen.
+pub fn draw_in(drawing: &mut Drawing, subject: &Subject, view: View, caption_y: f64) {
+    let snapshot = subject.snapshot;
+    let frame = view.frame;
+    let ground_y = ground(&frame);
     let mut placer = Placer::new(Rect {
         low: frame.low,
         high: DVec2::new(frame.high.x, ground_y + 0.4),
@@ -77,7 +95,6 @@ pub fn draw(drawing: &mut Drawing, subject: &Subject, frame: Rect, caption_y: f6
     placer.on(drawing, spots, &label, 40.0);
     names_of_built(drawing, subject, &view, &mut placer);
     drawing.line(Class::Frame, closed(&frame));
-    view
 }
 
 fn extent(subject: &Subject) -> Vec<DVec3> {

@@ -59,6 +59,8 @@ pub enum Class {
     /// Leads from a name to its thing.
     Leader,
     Caution,
+    /// A way of light to a face.
+    Route,
 }
 
 /// Colours are sRGB in hexadecimal; lengths in mm.
@@ -140,6 +142,7 @@ impl Class {
             Self::ContourMark => fill(LIGHT),
             Self::Leader => line(FAINT, 0.15, &[]),
             Self::Caution => line(INK, 0.3, &[]),
+            Self::Route => line("#7a1f5c", 0.45, &[]),
         }
     }
 

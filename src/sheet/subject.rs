@@ -10,6 +10,7 @@ use crate::reading::exposure::Setting;
 use crate::snapshot::{Posture, Snapshot};
 use glam::{DVec2, DVec3};
 
+/// A read scene, as the sheet's parts see it.
 pub struct Subject<'a> {
     pub snapshot: &'a Snapshot,
     pub engine: &'a Engine,

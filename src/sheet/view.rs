@@ -79,6 +79,25 @@ impl View {
         }
     }
 
+    /// A view of a point (in the view's own two axes, metres) at any scale, 1 to `ratio`.
+    #[must_use]
+    pub fn looking(frame: Rect, (right, up): (DVec3, DVec3), middle: DVec2, ratio: f64) -> Self {
+        Self {
+            frame,
+            ratio,
+            middle,
+            fitted: middle.y,
+            right,
+            up,
+        }
+    }
+
+    /// The point at the middle of the frame, in the view's own two axes, metres.
+    #[must_use]
+    pub fn middle(&self) -> DVec2 {
+        self.middle
+    }
+
     /// The same view in another frame, middle on middle.
     #[must_use]
     pub fn framed(self, frame: Rect) -> Self {
@@ -134,9 +153,15 @@ impl View {
     /// The level world point under a page point, of a view from above.
     #[must_use]
     pub fn world(&self, page: DVec2) -> DVec2 {
-        let off = (page - self.frame.middle()) / self.scale();
-        let at = self.middle + DVec2::new(off.x, -off.y);
+        let at = self.own(page);
         (self.right * at.x + self.up * at.y).truncate()
+    }
+
+    /// A page point in the view's own two axes, metres.
+    #[must_use]
+    pub fn own(&self, page: DVec2) -> DVec2 {
+        let off = (page - self.frame.middle()) / self.scale();
+        self.middle + DVec2::new(off.x, -off.y)
     }
 
     /// A world direction on the page, not normalised.

@@ -56,7 +56,11 @@ pub fn grid_step(view: &View) -> f64 {
 
 /// Crosses at whole steps from the middle of the group.
 pub fn grid(drawing: &mut Drawing, subject: &Subject, view: &View) {
-    let middle = view.page(subject.group);
+    grid_from(drawing, view, view.page(subject.group));
+}
+
+/// Crosses at whole steps from a point of the page.
+pub fn grid_from(drawing: &mut Drawing, view: &View, middle: DVec2) {
     let step = grid_step(view) * view.scale();
     let inner = view.frame.grown(-1.5);
     let first = ((inner.low - middle) / step).ceil();

@@ -186,6 +186,18 @@ pub fn kit(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut P
 
 /// Scale bar and north arrow in free corners.
 pub fn scale_and_north(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Placer) {
+    let note = format!("; scale 1:{:.0} on A3", view.ratio);
+    scale_and_north_with(drawing, subject, view, placer, &note);
+}
+
+/// The same with words of one's own behind the bar's length.
+pub fn scale_and_north_with(
+    drawing: &mut Drawing,
+    subject: &Subject,
+    view: &View,
+    placer: &mut Placer,
+    note: &str,
+) {
     let f = view.frame.grown(-2.0);
     let corners = |size: DVec2| {
         let (x, y) = (f.high.x - size.x, f.high.y - size.y);
@@ -223,7 +235,7 @@ pub fn scale_and_north(drawing: &mut Drawing, subject: &Subject, view: &View, pl
         let text = |at: DVec2, words: String| Text::new(at, 2.6, words).halo();
         drawing.text(text(
             DVec2::new(room.low.x, room.low.y + 2.6),
-            format!("{step:.0} m; scale 1:{:.0} on A3", view.ratio),
+            format!("{step:.0} m{note}"),
         ));
     }
     let size = DVec2::new(12.0, 14.0);

@@ -19,26 +19,45 @@ const CONTOUR_STEP: f64 = 4.5;
 /// Contours nearer to one another than this are left out, mm.
 const CONTOUR_GAP: f64 = 1.7;
 
-/// Where the ground sees less than half of the sun.
-pub fn shadows(drawing: &mut Drawing, subject: &Subject, view: &View) {
+/// Where the ground sees less than half of the sun: the hatch along the way that shadows fall, and
+/// the edges, on the page.
+pub struct Shadows {
+    pub hatch: Vec<[DVec2; 2]>,
+    pub edges: Vec<Vec<DVec2>>,
+}
+
+/// Finds the shadows in a frame; samples lie `step` mm apart and closer where something changes.
+pub fn find_shadows(subject: &Subject, view: &View, step: f64) -> Shadows {
     let Some(sun) = subject.sun() else {
-        return;
+        return Shadows {
+            hatch: Vec::new(),
+            edges: Vec::new(),
+        };
     };
     let hidden = |page: DVec2| {
         let from = view.world(page).extend(0.003);
         1.0 - subject.engine.sees_sun(from)
     };
-    let field = Field::sample(&view.frame, 2.4, hidden).refined(4, 1e-6, hidden);
+    let field = Field::sample(&view.frame, step, hidden).refined(4, 1e-6, hidden);
     let fall = view.turn(-sun.toward);
     let angle = fall.y.atan2(fall.x).to_degrees();
     let dark = |p: DVec2| field.at(p).is_some_and(|v| v > 0.5);
-    for line in hatch::lines(&view.frame, angle, 1.2, dark) {
+    let mut edges = field.contour(0.5);
+    edges.retain(|line| line.len() > 6);
+    Shadows {
+        hatch: hatch::lines(&view.frame, angle, 1.2, dark),
+        edges,
+    }
+}
+
+/// Draws the shadows.
+pub fn shadows(drawing: &mut Drawing, subject: &Subject, view: &View) {
+    let found = find_shadows(subject, view, 2.4);
+    for line in found.hatch {
         drawing.line(Class::Shadow, line);
     }
-    for line in field.contour(0.5) {
-        if line.len() > 6 {
-            drawing.line_in(&view.frame, Class::ShadowEdge, &line);
-        }
+    for line in found.edges {
+        drawing.line_in(&view.frame, Class::ShadowEdge, &line);
     }
 }
 
@@ -51,7 +70,11 @@ pub struct Contour {
 /// Lines of equal incident light on a plane that faces the camera at the height of the faces, in
 /// thirds of a stop against the setting. Where they would crowd, they end.
 pub fn contours(subject: &Subject, view: &View) -> Vec<Contour> {
-    let height = subject.face_height();
+    contours_at(subject, view, subject.face_height(), CONTOUR_STEP)
+}
+
+/// The same at a height in metres, with samples `step` mm apart.
+pub fn contours_at(subject: &Subject, view: &View, height: f64, spacing: f64) -> Vec<Contour> {
     let facing = (-subject.twelve).extend(0.0);
     let solid = inside_of(subject, view, height);
     let sources = subject.engine.sources();
@@ -71,7 +94,7 @@ pub fn contours(subject: &Subject, view: &View) -> Vec<Contour> {
         let setting = &subject.setting;
         setting.stops(setting.exposure(lux, flash)).max(-20.0)
     };
-    let field = Field::sample(&view.frame, 2.0 * CONTOUR_STEP, stops)
+    let field = Field::sample(&view.frame, 2.0 * spacing, stops)
         .refined(2, 0.4, stops)
         .smoothed();
     let mut pieces = Vec::new();
@@ -195,10 +218,15 @@ pub fn label(drawing: &mut Drawing, contours: Vec<Contour>, placer: &mut Placer)
 
 /// Tips of the shadow of a person of the group's mean height, at the group's middle.
 pub fn tips(subject: &Subject) -> Vec<(i32, DVec3)> {
-    let tall = subject.mean_height();
     if subject.sun().is_none() {
         return Vec::new();
     }
+    day_tips(subject)
+}
+
+/// The same whatever the sky: where the tips would lie if the sun shone.
+pub fn day_tips(subject: &Subject) -> Vec<(i32, DVec3)> {
+    let tall = subject.mean_height();
     subject
         .snapshot
         .day

@@ -1,0 +1,235 @@
+//! The plan as a window shows it: at any scale, turned any way, light and things apart, because
+//! things move at once and their light follows a moment later.
+
+use super::{ground, kit, labels, light, people, tape};
+use crate::geometry::shape::direction;
+use crate::sheet::drawing::{Anchor, Class, Drawing, Rect, Text};
+use crate::sheet::font::Face;
+use crate::sheet::place::Placer;
+use crate::sheet::subject::Subject;
+use crate::sheet::view::View;
+use glam::{DVec2, DVec3};
+
+/// Light on the ground and in the air as lines on the plan, metres; good for every view.
+#[derive(Clone, Debug, Default)]
+pub struct LightLayer {
+    pub shadow_hatch: Vec<[DVec2; 2]>,
+    pub shadow_edges: Vec<Vec<DVec2>>,
+    /// Level in thirds of a stop against the setting, and the line.
+    pub contours: Vec<(i32, Vec<DVec2>)>,
+    /// Height at which the contours hold, metres.
+    pub height: f64,
+}
+
+/// What is drawn besides the things.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Choice {
+    pub shadows: bool,
+    pub contours: bool,
+    pub tape: bool,
+    pub names: bool,
+}
+
+impl Default for Choice {
+    fn default() -> Self {
+        Self {
+            shadows: true,
+            contours: true,
+            tape: true,
+            names: true,
+        }
+    }
+}
+
+/// Finds the light in a view's frame. `fineness` 1 is as on paper, larger is coarser.
+#[must_use]
+pub fn light(
+    subject: &Subject,
+    view: &View,
+    height: f64,
+    choice: Choice,
+    coarseness: f64,
+) -> LightLayer {
+    let world =
+        |line: Vec<DVec2>| -> Vec<DVec2> { line.into_iter().map(|p| view.world(p)).collect() };
+    let mut layer = LightLayer {
+        height,
+        ..LightLayer::default()
+    };
+    if choice.shadows {
+        let found = light::find_shadows(subject, view, 2.4 * coarseness);
+        layer.shadow_hatch = found
+            .hatch
+            .into_iter()
+            .map(|line| line.map(|p| view.world(p)))
+            .collect();
+        layer.shadow_edges = found.edges.into_iter().map(world).collect();
+    }
+    if choice.contours {
+        layer.contours = light::contours_at(subject, view, height, 4.5 * coarseness)
+            .into_iter()
+            .map(|c| (c.thirds, world(c.line)))
+            .collect();
+    }
+    layer
+}
+
+/// Everything that has to lie in the frame for all to be seen.
+#[must_use]
+pub fn extent(subject: &Subject) -> Vec<DVec3> {
+    super::extent(subject)
+}
+
+/// Tips of the group's shadow over the day with their minutes after midnight, metres.
+#[must_use]
+pub fn day_tips(subject: &Subject) -> Vec<(i32, DVec3)> {
+    light::day_tips(subject)
+}
+
+/// Draws the plan into the view's frame.
+#[must_use]
+pub fn draw(subject: &Subject, view: &View, layer: Option<&LightLayer>, choice: Choice) -> Drawing {
+    let size = view.frame.size();
+    let mut sheet = Drawing {
+        width_mm: size.x,
+        height_mm: size.y,
+        title: subject.snapshot.title.clone(),
+        description: "Plan to scale".into(),
+        items: Vec::new(),
+    };
+    let drawing = &mut sheet;
+    let mut placer = Placer::new(view.frame);
+    ground::zones(drawing, subject, view);
+    ground::grid_from(drawing, view, view.plan(DVec2::ZERO));
+    ground::low(drawing, subject, view, &mut placer);
+    if let Some(layer) = layer.filter(|_| choice.shadows) {
+        for line in &layer.shadow_hatch {
+            let [a, b] = line.map(|p| view.plan(p));
+            if let Some((a, b)) = view.frame.cut(a, b) {
+                drawing.line(Class::Shadow, vec![a, b]);
+            }
+        }
+        for line in &layer.shadow_edges {
+            drawing.line_in(&view.frame, Class::ShadowEdge, &view.outline(line));
+        }
+    }
+    ground::canopies(drawing, subject, view);
+    ground::cut(drawing, subject, view, &mut placer);
+    let below = drawing.items.len();
+    light::sun_path(drawing, subject, view, &mut placer);
+    kit::views_and_beams(drawing, subject, view, &mut placer);
+    if choice.tape {
+        tape::measures(drawing, subject, view, &mut placer);
+    }
+    kit::helpers(drawing, subject, view, &mut placer);
+    kit::panels(drawing, subject, view, &mut placer);
+    kit::flashes(drawing, subject, view, &mut placer);
+    kit::camera(drawing, subject, view, &mut placer);
+    meters(drawing, subject, view, &mut placer);
+    people::draw(drawing, subject, view, &mut placer);
+    clock(drawing, subject, view, &mut placer);
+    if choice.names {
+        labels::people(drawing, subject, view, &mut placer);
+        labels::kit(drawing, subject, view, &mut placer);
+    }
+    if choice.tape {
+        tape::words(drawing, subject, view, &mut placer);
+    }
+    labels::scale_and_north_with(drawing, subject, view, &mut placer, "");
+    labels::hours(drawing, subject, view, &mut placer);
+    labels::sun(drawing, subject, view, &mut placer);
+    if choice.names {
+        labels::helpers(drawing, subject, view, &mut placer);
+        labels::places(drawing, subject, view, &mut placer);
+    }
+    if let Some(layer) = layer.filter(|_| choice.contours) {
+        let mut pieces = Vec::new();
+        for (thirds, line) in &layer.contours {
+            let line = view.outline(line);
+            if Rect::round(&line).is_some_and(|r| r.meets(&view.frame)) {
+                pieces.extend(
+                    cut(&view.frame, line)
+                        .into_iter()
+                        .map(|line| light::Contour {
+                            thirds: *thirds,
+                            line,
+                        }),
+                );
+            }
+        }
+        let lines = light::label(drawing, pieces, &mut placer);
+        drawing.items.splice(below..below, lines);
+    }
+    sheet
+}
+
+/// The runs of a line that lie in a frame.
+fn cut(frame: &Rect, line: Vec<DVec2>) -> Vec<Vec<DVec2>> {
+    if line.iter().all(|p| frame.holds(*p)) {
+        return vec![line];
+    }
+    let mut runs = Vec::new();
+    let mut run = Vec::new();
+    for point in line {
+        if frame.holds(point) {
+            run.push(point);
+        } else if run.len() > 1 {
+            runs.push(std::mem::take(&mut run));
+        } else {
+            run.clear();
+        }
+    }
+    if run.len() > 1 {
+        runs.push(run);
+    }
+    runs
+}
+
+/// Meters: a ring with a stroke where the receptor looks.
+fn meters(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Placer) {
+    for meter in &subject.snapshot.stage.meters {
+        let at = view.page(meter.position);
+        let way = view.turn(meter.facing).normalize_or_zero();
+        drawing.circle(Class::Ink, at, 1.1);
+        drawing.line(Class::Ink, vec![at, at + way * 2.6]);
+        placer.solid(Rect {
+            low: at - 1.4,
+            high: at + 1.4,
+        });
+    }
+}
+
+/// The clock on the ground, wherever 12 lies on the page.
+fn clock(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Placer) {
+    let middle = view.page(subject.group);
+    let inner = view.frame.grown(-3.2);
+    if !inner.holds(middle) {
+        return;
+    }
+    let twelve = subject.twelve.x.atan2(subject.twelve.y).to_degrees();
+    for (hour, words) in [
+        (12, "12 o'clock"),
+        (3, "3 o'clock"),
+        (6, "6 o'clock"),
+        (9, "9 o'clock"),
+    ] {
+        let way = view.turn(direction(twelve + 30.0 * f64::from(hour), 0.0));
+        let Some((_, end)) = inner.cut(middle, middle + way * 10_000.0) else {
+            continue;
+        };
+        let anchor = if (end.x - inner.low.x) < 1.0 {
+            Anchor::Start
+        } else if (inner.high.x - end.x) < 1.0 {
+            Anchor::End
+        } else {
+            Anchor::Middle
+        };
+        let text = Text::new(end + DVec2::Y * 1.0, 3.0, words)
+            .face(Face::Bold)
+            .class(Class::Faint)
+            .anchor(anchor)
+            .halo();
+        placer.take(text.extent());
+        drawing.text(text);
+    }
+}

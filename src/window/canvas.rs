@@ -1,0 +1,233 @@
+//! The plan: drawn from the sheet's own code, panned, zoomed, and everything on it dragged.
+
+use super::desk::{Desk, Drag, Grip, Look};
+use super::jobs::subject_now;
+use super::paint::{Painted, Screen, paint};
+use super::room::renew;
+use super::theme::POINTS_PER_MM;
+use super::{gesture, marks};
+use crate::scene::edit::{History, Marks};
+use crate::sheet::drawing::Rect as PageRect;
+use crate::sheet::plan::{live, routes};
+use crate::sheet::view::View;
+use bevy::prelude::World;
+use bevy_egui::egui::{self, PointerButton, Pos2, Rect, Sense, Ui, Vec2};
+use glam::DVec2;
+use std::sync::Arc;
+
+/// A drawing that is shown again until something that it shows changes.
+#[derive(Default)]
+pub struct Cache {
+    key: Option<Key>,
+    painted: Painted,
+}
+
+#[derive(Clone, PartialEq)]
+pub struct Key {
+    pub things: [usize; 3],
+    pub view: [f64; 5],
+    pub screen: Screen,
+    pub size: Vec2,
+    pub choice: String,
+    pub pixels: f32,
+}
+
+impl Cache {
+    /// Shows what is painted, painting it again if the key is another.
+    pub fn show(&mut self, painter: &egui::Painter, key: Key, paint: impl FnOnce() -> Painted) {
+        if self.key.as_ref() != Some(&key) {
+            self.painted = paint();
+            self.key = Some(key);
+        }
+        self.painted.show(painter);
+    }
+}
+
+/// Where the plan lies on the screen and what it shows.
+#[derive(Clone, Copy)]
+pub struct Plan {
+    pub screen: Screen,
+    pub view: View,
+    pub rect: Rect,
+    pub points_per_m: f64,
+}
+
+impl Plan {
+    #[must_use]
+    pub fn of(desk: &Desk, rect: Rect) -> Self {
+        let screen = Screen {
+            origin: rect.min,
+            points_per_mm: POINTS_PER_MM,
+            paper: desk.paper,
+        };
+        let mm = DVec2::new(f64::from(rect.width()), f64::from(rect.height())) / POINTS_PER_MM;
+        let frame = PageRect::new(0.0, 0.0, mm.x, mm.y);
+        Self {
+            screen,
+            view: desk.look.view(frame, POINTS_PER_MM),
+            rect,
+            points_per_m: desk.look.points_per_m,
+        }
+    }
+
+    /// Plan metres under a place of the screen.
+    #[must_use]
+    pub fn world(&self, pos: Pos2) -> DVec2 {
+        self.view.world(self.screen.mm(pos))
+    }
+
+    /// Place on the screen of plan metres.
+    #[must_use]
+    pub fn pos(&self, world: DVec2) -> Pos2 {
+        self.screen.pos(self.view.plan(world))
+    }
+}
+
+/// The plan pane.
+pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
+    let rect = ui.available_rect_before_wrap();
+    desk.plan_rect = rect;
+    let response = ui.allocate_rect(rect, Sense::click_and_drag());
+    response.widget_info(|| {
+        egui::WidgetInfo::labeled(egui::WidgetType::Image, true, "plan, seen from above")
+    });
+    if desk.fit
+        && let (Some(snapshot), Some(lit)) = (&desk.snapshot, &desk.lit)
+    {
+        desk.look = fit(
+            &live::extent(&subject_now(snapshot, &lit.solved)),
+            desk,
+            rect,
+        );
+        desk.fit = false;
+    }
+    navigate(ui, desk, &response);
+    let plan = Plan::of(desk, rect);
+    gesture::plan_input(ui, world, desk, &response, &plan);
+    renew(world, desk);
+    let (Some(snapshot), Some(lit)) = (desk.snapshot.clone(), desk.lit.clone()) else {
+        return;
+    };
+    let painter = ui.painter_at(rect);
+    let choice = desk.choice;
+    let layer = desk.layer.clone();
+    let routes_of = desk
+        .routes_of
+        .or(desk.held_routes)
+        .filter(|_| desk.drag.is_none());
+    let address = |p: Option<usize>| p.unwrap_or(0);
+    let key = Key {
+        things: [
+            Arc::as_ptr(&snapshot) as usize,
+            address(layer.as_ref().map(|l| Arc::as_ptr(l) as usize)),
+            Arc::as_ptr(&lit) as usize,
+        ],
+        view: [
+            desk.look.middle.x,
+            desk.look.middle.y,
+            desk.look.points_per_m,
+            desk.look.up.x,
+            desk.look.up.y,
+        ],
+        screen: plan.screen,
+        size: rect.size(),
+        choice: format!("{choice:?}{routes_of:?}"),
+        pixels: ui.ctx().pixels_per_point(),
+    };
+    let ctx = ui.ctx().clone();
+    desk.painted.show(&painter, key, || {
+        let subject = subject_now(&snapshot, &lit.solved);
+        let mut drawing = live::draw(&subject, &plan.view, layer.as_deref(), choice);
+        if let Some(index) = routes_of {
+            let ways = routes::ways(&subject, index);
+            routes::draw(&mut drawing, &plan.view, &ways);
+        }
+        paint(&ctx, &plan.screen, &drawing, rect)
+    });
+    marks::over_plan(ui, world, desk, &plan);
+}
+
+/// A look at the plan in which some points lie well inside a rectangle, 12 o'clock up.
+#[must_use]
+pub fn fit(points: &[glam::DVec3], desk: &Desk, rect: Rect) -> Look {
+    let up = desk
+        .snapshot
+        .as_ref()
+        .map_or(DVec2::Y, |s| crate::sheet::view::twelve(s));
+    let right = DVec2::new(up.y, -up.x);
+    let (mut low, mut high) = (DVec2::INFINITY, DVec2::NEG_INFINITY);
+    for point in points {
+        let p = point.truncate();
+        let own = DVec2::new(p.dot(right), p.dot(up));
+        (low, high) = (low.min(own), high.max(own));
+    }
+    if !(low.is_finite() && high.is_finite()) {
+        return Look {
+            up,
+            ..Look::default()
+        };
+    }
+    let margin = DVec2::new(0.9, 0.6);
+    let size = (high - low + margin * 2.0).max(DVec2::splat(1.0));
+    let room = DVec2::new(f64::from(rect.width()), f64::from(rect.height()));
+    let points_per_m = (room / size).min_element().clamp(0.5, 400.0);
+    let middle = (low + high) / 2.0;
+    Look {
+        middle: right * middle.x + up * middle.y,
+        points_per_m,
+        up,
+    }
+}
+
+/// Zoom to the pointer by the wheel; pan by any drag that holds nothing.
+fn navigate(ui: &Ui, desk: &mut Desk, response: &egui::Response) {
+    let rect = response.rect;
+    if let Some(pos) = response.hover_pos() {
+        let (scroll, pinch) = ui.input(|i| (i.smooth_scroll_delta().y, i.zoom_delta()));
+        let factor = f64::from(pinch) * (f64::from(scroll) * 0.004).exp();
+        if (factor - 1.0).abs() > 1e-6 {
+            zoom(desk, rect, pos, factor);
+            ui.ctx().request_repaint();
+        }
+    }
+    let panning = matches!(
+        &desk.drag,
+        Some(Drag {
+            grip: Grip::Pan,
+            ..
+        })
+    ) || response.dragged_by(PointerButton::Middle)
+        || response.dragged_by(PointerButton::Secondary);
+    if panning && response.dragged() {
+        pan(desk, response.drag_delta());
+    }
+}
+
+/// Moves the paper by points of the screen.
+pub fn pan(desk: &mut Desk, by: Vec2) {
+    let up = desk.look.up;
+    let right = DVec2::new(up.y, -up.x);
+    let by = DVec2::new(f64::from(by.x), f64::from(by.y)) / desk.look.points_per_m;
+    desk.look.middle -= right * by.x - up * by.y;
+    desk.look.middle = desk
+        .look
+        .middle
+        .clamp(DVec2::splat(-1500.0), DVec2::splat(1500.0));
+}
+
+/// Zooms so that what lies under a place of the screen stays there.
+pub fn zoom(desk: &mut Desk, rect: Rect, pos: Pos2, factor: f64) {
+    let before = Plan::of(desk, rect).world(pos);
+    desk.look.points_per_m = (desk.look.points_per_m * factor).clamp(0.5, 2000.0);
+    let after = Plan::of(desk, rect).world(pos);
+    desk.look.middle += before - after;
+}
+
+/// Names that are locked or hidden, and what can be undone.
+#[must_use]
+pub fn edit_state(world: &World) -> (Marks, (usize, usize)) {
+    (
+        world.get_resource::<Marks>().cloned().unwrap_or_default(),
+        world.get_resource::<History>().map_or((0, 0), History::len),
+    )
+}

@@ -1,0 +1,297 @@
+//! What the window knows besides the scene: where one looks, what is chosen, what is under way.
+
+use super::files::File;
+use super::jobs::Lit;
+use super::theme::Paper;
+use crate::document::Document;
+use crate::scene::edit::ThingId;
+use crate::sheet::plan::live::{Choice, LightLayer};
+use crate::sheet::view::View;
+use crate::snapshot::Snapshot;
+use bevy::prelude::Resource;
+use bevy_egui::egui::{Pos2, Rect, TextureHandle};
+use glam::{DVec2, DVec3};
+use std::sync::Arc;
+
+/// Metric or feet, for everything that is shown.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Lengths {
+    #[default]
+    Metric,
+    Feet,
+}
+
+/// How the plan is looked at.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Look {
+    /// World point in the middle, metres.
+    pub middle: DVec2,
+    /// Points of the screen for a metre.
+    pub points_per_m: f64,
+    /// World direction up the page.
+    pub up: DVec2,
+}
+
+impl Default for Look {
+    fn default() -> Self {
+        Self {
+            middle: DVec2::ZERO,
+            points_per_m: 80.0,
+            up: DVec2::Y,
+        }
+    }
+}
+
+impl Look {
+    /// The sheet's view of it in a frame of so many mm.
+    #[must_use]
+    pub fn view(&self, frame: crate::sheet::drawing::Rect, points_per_mm: f64) -> View {
+        let right = DVec2::new(self.up.y, -self.up.x);
+        View::looking(
+            frame,
+            (right.extend(0.0), self.up.extend(0.0)),
+            DVec2::new(self.middle.dot(right), self.middle.dot(self.up)),
+            1000.0 * points_per_mm / self.points_per_m,
+        )
+    }
+}
+
+/// What a drag does.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Grip {
+    /// The chosen things follow the pointer.
+    Body,
+    /// One thing turns about itself.
+    Turn(ThingId),
+    /// One thing looks at the pointer.
+    Aim(ThingId),
+    /// A corner of a zone or wall.
+    Corner(ThingId, usize),
+    /// The tip of the group's shadow.
+    Tip,
+    /// Height in the side view.
+    Height(ThingId),
+    /// Tilt in the side view.
+    Tilt(ThingId),
+    /// The measuring line.
+    Measure,
+    /// A box round things to choose them.
+    Box,
+    /// The paper itself.
+    Pan,
+}
+
+/// A drag under way.
+#[derive(Clone, Debug)]
+pub struct Drag {
+    pub grip: Grip,
+    /// Where it began: plan metres (of the side view: along, height).
+    pub from: DVec2,
+    pub to: DVec2,
+    /// Where the thing's own point was.
+    pub anchor: DVec2,
+    /// Bearing of the thing when it began, degrees.
+    pub bearing: (f64, f64),
+    pub aimed_at: Option<DVec3>,
+    /// World direction to the right of the side view.
+    pub along: DVec2,
+    /// Distances and angles as they are now, for the words beside the pointer.
+    pub words: String,
+}
+
+/// Which pane is shown at the foot.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Foot {
+    #[default]
+    Side,
+    Day,
+    Frame,
+}
+
+/// A sheet laid over the window.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub enum Over {
+    #[default]
+    Nothing,
+    Keys,
+    /// A path is asked for: to open (or to save as, or to export to).
+    Path(PathFor, String),
+    /// Something would be lost.
+    Unsaved(Leaving),
+    /// A copy that was saved by itself is newer than the file.
+    Recover(std::path::PathBuf),
+}
+
+/// What a path is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PathFor {
+    Open,
+    SaveAs,
+    Export,
+}
+
+/// What happens once it is settled whether to save.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Leaving {
+    Quit,
+    Open(std::path::PathBuf),
+    New,
+}
+
+/// Everything of the window that is no part of the scene.
+#[derive(Resource)]
+pub struct Desk {
+    pub look: Look,
+    /// Fit everything at the next chance.
+    pub fit: bool,
+    pub choice: Choice,
+    /// Height of the contours, metres; none follows the faces.
+    pub contour_height: Option<f64>,
+    pub selection: Vec<ThingId>,
+    pub hovered: Option<ThingId>,
+    pub drag: Option<Drag>,
+    pub measuring: bool,
+    pub measure: Option<(DVec2, DVec2)>,
+    pub file: File,
+    pub paper: Paper,
+    pub text_scale: f32,
+    pub lengths: Lengths,
+    pub foot: Foot,
+    pub over: Over,
+    pub hint: bool,
+    /// One line at the foot: what was done, or what is wrong.
+    pub message: Option<(bool, String)>,
+    /// The face whose light is drawn, and the one held large.
+    pub routes_of: Option<usize>,
+    pub held_routes: Option<usize>,
+    pub large: Option<usize>,
+    pub before: Option<Before>,
+    /// Light as it was computed last.
+    pub lit: Option<Arc<Lit>>,
+    pub layer: Option<Arc<LightLayer>>,
+    pub textures: Vec<Option<TextureHandle>>,
+    /// Number of the scene's state that light was asked for, and that it came for.
+    pub asked: u64,
+    pub came: u64,
+    /// The scene as it stands cannot be lit.
+    pub refused: bool,
+    pub asked_what: Option<Asked>,
+    pub snapshot: Option<Arc<Snapshot>>,
+    pub document: Arc<Document>,
+    pub plan_rect: Rect,
+    /// What the camera sees, as it was drawn last.
+    pub frame: Option<TextureHandle>,
+    pub painted: super::canvas::Cache,
+    pub side_painted: super::canvas::Cache,
+    pub side_view: Option<View>,
+    pub day: super::day::Day,
+    pub quit: bool,
+    pub dressed: Option<Paper>,
+    pub pointer: Option<Pos2>,
+}
+
+/// What the light was asked for, to ask again only when it is another.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Asked {
+    pub snapshot: usize,
+    pub look: Look,
+    pub size: (i32, i32),
+    pub height: f64,
+    pub choice: Choice,
+    pub coarse: bool,
+    pub portrait: usize,
+}
+
+/// A scene held still beside the one that changes.
+pub struct Before {
+    pub lit: Arc<Lit>,
+    pub textures: Vec<Option<TextureHandle>>,
+}
+
+impl Desk {
+    /// An empty desk for a file.
+    #[must_use]
+    pub fn new(file: File) -> Self {
+        Self {
+            look: Look::default(),
+            fit: true,
+            choice: Choice::default(),
+            contour_height: None,
+            selection: Vec::new(),
+            hovered: None,
+            drag: None,
+            measuring: false,
+            measure: None,
+            file,
+            paper: Paper::default(),
+            text_scale: 1.0,
+            lengths: Lengths::default(),
+            foot: Foot::default(),
+            over: Over::default(),
+            hint: true,
+            message: None,
+            routes_of: None,
+            held_routes: None,
+            large: None,
+            before: None,
+            lit: None,
+            layer: None,
+            textures: Vec::new(),
+            asked: 0,
+            came: 0,
+            refused: false,
+            asked_what: None,
+            snapshot: None,
+            document: Arc::default(),
+            plan_rect: Rect::ZERO,
+            frame: None,
+            painted: super::canvas::Cache::default(),
+            side_painted: super::canvas::Cache::default(),
+            side_view: None,
+            day: super::day::Day::default(),
+            quit: false,
+            dressed: None,
+            pointer: None,
+        }
+    }
+
+    /// Whether the light on screen is that of the scene on screen.
+    #[must_use]
+    pub fn is_current(&self) -> bool {
+        match (&self.snapshot, &self.lit) {
+            (Some(now), Some(lit)) => Arc::ptr_eq(now, &lit.solved.snapshot),
+            _ => false,
+        }
+    }
+
+    /// Tells what was done.
+    pub fn say(&mut self, what: impl Into<String>) {
+        self.message = Some((false, what.into()));
+    }
+
+    /// Tells what is wrong.
+    pub fn warn(&mut self, what: impl Into<String>) {
+        self.message = Some((true, what.into()));
+    }
+
+    #[must_use]
+    pub fn is_selected(&self, id: &ThingId) -> bool {
+        self.selection.contains(id)
+    }
+
+    /// A length as it is shown.
+    #[must_use]
+    pub fn length(&self, metres: f64) -> String {
+        match self.lengths {
+            Lengths::Metric => format!("{metres:.2} m"),
+            Lengths::Feet => {
+                let inches = metres / 0.0254;
+                let feet = (inches / 12.0).trunc();
+                format!(
+                    "{feet:.0}\u{2032} {:.0}\u{2033}",
+                    (inches - feet * 12.0).abs()
+                )
+            }
+        }
+    }
+}

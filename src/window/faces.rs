@@ -1,0 +1,373 @@
+//! The faces as the camera sees them, beside the plan: picture, name of the light, figures, why.
+
+use super::desk::{Before, Desk};
+use super::jobs::subject_now;
+use super::room::hold_before;
+use super::theme::{Inks, bold, oblique};
+use crate::reading::FaceReading;
+use crate::reading::words::caption;
+use crate::sheet::plan::routes;
+use crate::sheet::words;
+use bevy_egui::egui::{
+    self, Color32, ColorImage, Label, RichText, ScrollArea, Sense, Stroke, StrokeKind,
+    TextureHandle, TextureOptions, Ui, Vec2,
+};
+
+/// The whole column.
+pub fn faces_ui(ui: &mut Ui, desk: &mut Desk) {
+    let inks = desk.paper.inks();
+    ui.horizontal(|ui| {
+        ui.label(RichText::new("Faces, from the camera").font(bold(14.0)));
+        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+            let held = desk.before.is_some();
+            let word = if held {
+                "let go of before"
+            } else {
+                "hold as before"
+            };
+            let tip = "Holds these faces still beside the ones that change (B)";
+            if ui
+                .add(egui::Button::selectable(held, word))
+                .on_hover_text(tip)
+                .clicked()
+            {
+                hold_before(desk);
+            }
+        });
+    });
+    let Some(lit) = desk.lit.clone() else {
+        ui.label(RichText::new("The light is being computed.").color(inks.faint));
+        return;
+    };
+    if let Some(before) = &mut desk.before
+        && before.textures.is_empty()
+    {
+        before.textures = copies(ui.ctx(), before);
+    }
+    let faces = &lit.solved.readings.faces;
+    if faces.is_empty() {
+        ui.label(
+            RichText::new("Nobody is here yet. Add a person: 1, or the word Add above.")
+                .color(inks.faint),
+        );
+        return;
+    }
+    let mut pointed = None;
+    ScrollArea::vertical()
+        .auto_shrink([false, false])
+        .show(ui, |ui| {
+            for (index, face) in faces.iter().enumerate() {
+                ui.push_id(index, |ui| {
+                    if card(ui, desk, index, face, &inks) {
+                        pointed = Some(index);
+                    }
+                });
+                ui.add_space(6.0);
+            }
+            if let Some(background) = &lit.solved.readings.background {
+                ui.label(format!(
+                    "background {}, {} against the faces",
+                    words::stops(background.exposure_stops),
+                    words::stops(background.against_faces_stops)
+                ));
+            }
+            for caution in &lit.solved.readings.cautions {
+                ui.add(
+                    Label::new(RichText::new(caution).size(11.5).color(inks.warn)).selectable(true),
+                );
+            }
+        });
+    if desk.routes_of != pointed {
+        desk.routes_of = pointed;
+        ui.ctx().request_repaint();
+    }
+}
+
+fn copies(ctx: &egui::Context, before: &Before) -> Vec<Option<TextureHandle>> {
+    before
+        .lit
+        .portraits
+        .iter()
+        .enumerate()
+        .map(|(i, portrait)| {
+            portrait.as_ref().map(|p| {
+                let image = ColorImage::from_rgba_unmultiplied([p.width, p.height], &p.pixels);
+                ctx.load_texture(format!("before {i}"), image, TextureOptions::LINEAR)
+            })
+        })
+        .collect()
+}
+
+fn shown(
+    ui: &mut Ui,
+    texture: Option<&TextureHandle>,
+    size: Vec2,
+    inks: &Inks,
+    what: &str,
+) -> egui::Response {
+    let (rect, response) = ui.allocate_exact_size(size, Sense::click());
+    match texture {
+        Some(texture) => {
+            egui::Image::new((texture.id(), size))
+                .alt_text(what)
+                .paint_at(ui, rect);
+        }
+        None => {
+            ui.painter().rect_filled(rect, 0.0, inks.shade);
+            ui.painter().text(
+                rect.center(),
+                egui::Align2::CENTER_CENTER,
+                "not seen",
+                egui::FontId::proportional(11.0),
+                inks.faint,
+            );
+        }
+    }
+    ui.painter()
+        .rect_stroke(rect, 0.0, Stroke::new(1.0, inks.ink), StrokeKind::Inside);
+    response.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::Image, true, what));
+    response
+}
+
+/// One face; whether the pointer is on it.
+fn card(ui: &mut Ui, desk: &mut Desk, index: usize, face: &FaceReading, inks: &Inks) -> bool {
+    let large = desk.large == Some(index);
+    let wide = ui.available_width();
+    let old = desk.before.as_ref().and_then(|b| {
+        let i = b
+            .lit
+            .solved
+            .readings
+            .faces
+            .iter()
+            .position(|f| f.name == face.name)?;
+        Some((
+            b.lit.solved.readings.faces[i].clone(),
+            b.textures.get(i).cloned().flatten(),
+        ))
+    });
+    let texture = desk.textures.get(index).cloned().flatten();
+    let mut clicked = false;
+    let rect = ui
+        .scope(|ui| {
+            if large {
+                let count = if old.is_some() { 2.0 } else { 1.0 };
+                let each = ((wide - 6.0 * (count - 1.0)) / count).min(330.0);
+                let size = Vec2::new(each, each * 1.25);
+                ui.horizontal(|ui| {
+                    if let Some((_, before)) = &old {
+                        clicked |= shown(ui, before.as_ref(), size, inks, "before").clicked();
+                    }
+                    clicked |= shown(ui, texture.as_ref(), size, inks, &face.name).clicked();
+                });
+                say(ui, desk, index, face, old.as_ref().map(|o| &o.0), inks);
+            } else {
+                ui.horizontal_top(|ui| {
+                    let each = if old.is_some() { 66.0 } else { 96.0 };
+                    let size = Vec2::new(each, each * 1.25);
+                    if let Some((_, before)) = &old {
+                        clicked |= shown(ui, before.as_ref(), size, inks, "before").clicked();
+                    }
+                    clicked |= shown(ui, texture.as_ref(), size, inks, &face.name).clicked();
+                    ui.vertical(|ui| {
+                        say(ui, desk, index, face, old.as_ref().map(|o| &o.0), inks);
+                    });
+                });
+            }
+        })
+        .response
+        .rect;
+    if clicked {
+        desk.large = if large { None } else { Some(index) };
+    }
+    let pointed = ui.rect_contains_pointer(rect.expand2(Vec2::new(4.0, 2.0)));
+    if pointed {
+        ui.painter().line_segment(
+            [
+                rect.left_top() - Vec2::new(5.0, 0.0),
+                rect.left_bottom() - Vec2::new(5.0, 0.0),
+            ],
+            Stroke::new(2.0, inks.route),
+        );
+    }
+    pointed
+}
+
+/// The words of one face.
+fn say(
+    ui: &mut Ui,
+    desk: &mut Desk,
+    index: usize,
+    face: &FaceReading,
+    old: Option<&FaceReading>,
+    inks: &Inks,
+) {
+    ui.spacing_mut().item_spacing.y = 1.0;
+    let name = RichText::new(&face.name).font(bold(14.0));
+    if ui
+        .add(Label::new(name).sense(Sense::click()))
+        .on_hover_text("Click to choose on the plan")
+        .clicked()
+    {
+        desk.selection = vec![crate::scene::edit::ThingId::Named(face.name.clone())];
+    }
+    let of = |f: &FaceReading| {
+        caption(
+            f.pattern,
+            f.between.then_some(f.runner_up),
+            f.broad_or_short,
+        )
+    };
+    ui.label(RichText::new(of(face)).font(bold(13.0)).color(inks.light));
+    if !face.in_frame {
+        ui.label(
+            RichText::new("outside the picture")
+                .font(bold(12.0))
+                .color(inks.warn),
+        );
+    }
+    let line = |f: &FaceReading| {
+        format!(
+            "face {} \u{b7} lit to shadow {} \u{b7} key to fill {}",
+            words::stops(f.exposure_stops),
+            words::stops(f.lit_to_shadow_stops),
+            words::stops(f.key_to_fill_stops)
+        )
+    };
+    ui.label(RichText::new(line(face)).size(12.0));
+    if let Some(old) = old
+        && (of(old) != of(face) || line(old) != line(face))
+    {
+        let words = format!("before: {}; {}", of(old), line(old));
+        ui.label(RichText::new(words).font(oblique(11.5)).color(inks.faint));
+    }
+    ui.label(RichText::new(stop(&face.why)).size(11.5).color(inks.faint));
+    ui.label(
+        RichText::new(stop(&face.change))
+            .font(oblique(11.5))
+            .color(inks.faint),
+    );
+    if face.clipped_share > 0.005 || face.blocked_share > 0.05 {
+        let words = format!(
+            "{:.0} % clipped, {:.0} % lost in shadow",
+            face.clipped_share * 100.0,
+            face.blocked_share * 100.0
+        );
+        ui.label(RichText::new(words).size(11.5).color(inks.warn));
+    }
+    if desk.routes_of == Some(index)
+        && let (Some(snapshot), Some(lit)) = (&desk.snapshot, &desk.lit)
+    {
+        let subject = subject_now(snapshot, &lit.solved);
+        for way in routes::ways(&subject, index).iter().take(5) {
+            let words = format!(
+                "{}  {} ({:.0} %)",
+                words::stops(way.stops),
+                routes::name(way),
+                way.share * 100.0
+            );
+            ui.label(RichText::new(words).size(11.5).color(inks.route));
+        }
+    }
+}
+
+fn stop(text: &str) -> String {
+    if text.is_empty() || text.ends_with('.') {
+        text.to_owned()
+    } else {
+        format!("{text}.")
+    }
+}
+
+/// What the camera sees at its setting, and how bright everything in it is.
+pub fn frame_ui(ui: &mut Ui, desk: &mut Desk) {
+    let inks = desk.paper.inks();
+    let Some(lit) = desk.lit.clone() else {
+        return;
+    };
+    let readings = &lit.solved.readings;
+    ui.horizontal_top(|ui| {
+        let tall = ui.available_height();
+        let frame = lit.solved.snapshot.camera.frame_mm;
+        let size = Vec2::new(tall * (frame.x / frame.y) as f32, tall);
+        shown(ui, desk.frame.as_ref(), size, &inks, "what the camera sees");
+        ui.vertical(|ui| {
+            let camera = &readings.camera;
+            ui.label(RichText::new("What the camera sees at its setting").font(bold(13.0)));
+            ui.label(format!(
+                "exposes for {} incident, EV {:.1} at ISO 100",
+                words::lux(camera.lux),
+                camera.ev100
+            ));
+            ui.label(format!(
+                "sharp from {} to {}",
+                desk.length(camera.near_m),
+                if camera.far_m.is_finite() {
+                    desk.length(camera.far_m)
+                } else {
+                    "the horizon".into()
+                }
+            ));
+            for eye in camera.eyes.iter().filter(|e| !e.sharp) {
+                let words = format!("{}: {} eye is not sharp", eye.person, eye.eye);
+                ui.label(RichText::new(words).color(inks.warn));
+            }
+            if let Some(background) = &readings.background {
+                let stops = background.exposure_stops;
+                let word = match stops {
+                    s if s > 0.7 => "bright",
+                    s if s > -0.7 => "natural",
+                    s if s > -1.7 => "subdued",
+                    _ => "dramatic",
+                };
+                ui.label(
+                    RichText::new(format!("background {}: {word}", words::stops(stops)))
+                        .font(bold(13.0)),
+                );
+                let (rect, _) = ui.allocate_exact_size(Vec2::new(280.0, 26.0), Sense::hover());
+                scale(ui, rect, stops, &readings.faces, &inks);
+            }
+        });
+    });
+}
+
+/// A scale of stops with the background as a bar and the faces as marks.
+fn scale(ui: &Ui, rect: egui::Rect, background: f64, faces: &[FaceReading], inks: &Inks) {
+    let painter = ui.painter();
+    let x = |stops: f64| {
+        egui::lerp(
+            rect.left() + 8.0..=rect.right() - 8.0,
+            ((stops.clamp(-3.0, 3.0) + 3.0) / 6.0) as f32,
+        )
+    };
+    let y = rect.center().y;
+    painter.line_segment(
+        [egui::pos2(x(-3.0), y), egui::pos2(x(3.0), y)],
+        Stroke::new(1.0, inks.ink),
+    );
+    for stop in -3..=3 {
+        let at = x(f64::from(stop));
+        painter.line_segment(
+            [egui::pos2(at, y - 3.0), egui::pos2(at, y + 3.0)],
+            Stroke::new(1.0, inks.ink),
+        );
+        painter.text(
+            egui::pos2(at, y + 4.0),
+            egui::Align2::CENTER_TOP,
+            words::thirds(f64::from(stop)),
+            egui::FontId::proportional(10.0),
+            inks.faint,
+        );
+    }
+    let mark = |stops: f64, ink: Color32, wide: f32| {
+        let at = x(stops);
+        painter.line_segment(
+            [egui::pos2(at, y - 9.0), egui::pos2(at, y - 1.0)],
+            Stroke::new(wide, ink),
+        );
+    };
+    mark(background, inks.light, 5.0);
+    for face in faces {
+        mark(face.rendered_stops, inks.ink, 1.5);
+    }
+}

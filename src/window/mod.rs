@@ -1,0 +1,27 @@
+//! The window: the survey sheet, live.
+
+mod bar;
+mod canvas;
+mod day;
+mod desk;
+mod details;
+mod export;
+mod faces;
+mod files;
+mod frame_times;
+mod gesture;
+mod handles;
+mod jobs;
+mod keeper;
+mod keys;
+mod marks;
+mod open;
+mod over;
+mod paint;
+mod probe;
+mod profile;
+mod room;
+mod theme;
+
+pub use open::{Opening, open};
+pub use probe::NoWindow;

@@ -1,0 +1,168 @@
+//! Opens the window: a Bevy app with nothing in it but the sheet.
+
+use super::desk::Desk;
+use super::files::{self, File};
+use super::frame_times::{self, FrameTimes};
+use super::jobs::Worker;
+use super::keeper::Keeper;
+use super::keys::{Command, run};
+use super::probe::{NoWindow, probe};
+use super::{room, theme};
+use crate::document::Document;
+use crate::scene::TimeOverride;
+use bevy::prelude::*;
+use bevy::window::{ExitCondition, PresentMode, WindowCloseRequested, WindowResolution};
+use bevy::winit::{UpdateMode, WinitSettings};
+use bevy_egui::{
+    EguiContext, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext, egui,
+};
+use std::path::PathBuf;
+use std::time::Duration;
+
+/// With what the window opens.
+pub struct Opening {
+    pub document: Document,
+    /// Where the document is kept; none for the built-in one.
+    pub path: Option<PathBuf>,
+    /// Where the work of each frame is written.
+    pub frame_times: Option<PathBuf>,
+}
+
+/// Opens the window and stays until it is closed.
+///
+/// # Errors
+/// Where there can be no window; nothing was shown then.
+pub fn open(opening: Opening) -> Result<(), NoWindow> {
+    probe()?;
+    let mut app = App::new();
+    app.add_plugins(DefaultPlugins.set(WindowPlugin {
+        primary_window: Some(Window {
+            title: "umbrette".into(),
+            name: Some("umbrette".into()),
+            resolution: WindowResolution::new(1280, 720),
+            present_mode: PresentMode::AutoVsync,
+            ..default()
+        }),
+        exit_condition: ExitCondition::DontExit,
+        close_when_requested: false,
+        ..default()
+    }))
+    .add_plugins(EguiPlugin::default())
+    .insert_resource(ClearColor(Color::srgb(0.984, 0.969, 0.925)))
+    // drawn when something happens, not otherwise
+    .insert_resource(WinitSettings {
+        focused_mode: still(),
+        unfocused_mode: still(),
+    })
+    .insert_resource(EguiGlobalSettings {
+        auto_create_primary_context: false,
+        ..default()
+    })
+    .init_resource::<TimeOverride>()
+    .insert_resource(Desk::new(File::default()))
+    .insert_resource(First {
+        opening: Some((opening.document, opening.path)),
+        failed: None,
+    })
+    .add_systems(Startup, camera)
+    .add_systems(EguiPrimaryContextPass, frame)
+    .add_systems(Last, leave);
+    if let Some(path) = opening.frame_times {
+        app.insert_resource(FrameTimes::new(path))
+            .add_systems(bevy::app::First, frame_times::begin)
+            .add_systems(Last, frame_times::end.after(leave));
+    }
+    app.run();
+    Ok(())
+}
+
+/// Waits for events of the window, or to be woken.
+fn still() -> UpdateMode {
+    UpdateMode::reactive_low_power(Duration::from_secs(3600))
+}
+
+/// What is done in the first frame.
+#[derive(Resource)]
+struct First {
+    opening: Option<(Document, Option<PathBuf>)>,
+    failed: Option<String>,
+}
+
+fn camera(mut commands: Commands) {
+    commands.spawn((Camera2d, PrimaryEguiContext));
+}
+
+/// One frame: the room is shown in the window's context.
+fn frame(world: &mut World) -> Result {
+    let mut query = world.query_filtered::<&mut EguiContext, With<PrimaryEguiContext>>();
+    let ctx = query.single_mut(world)?.get_mut().clone();
+    if begin(&ctx, world) {
+        // the type is there from the next frame on
+        ctx.request_repaint();
+        return Ok(());
+    }
+    room::show(&ctx, world);
+    let scale = world.resource::<Desk>().text_scale;
+    if (ctx.zoom_factor() - scale).abs() > 1e-3 {
+        ctx.set_zoom_factor(scale);
+    }
+    Ok(())
+}
+
+/// The first frame: type, threads, the scene. Whether this was it.
+fn begin(ctx: &egui::Context, world: &mut World) -> bool {
+    let Some((document, path)) = world.resource_mut::<First>().opening.take() else {
+        return false;
+    };
+    ctx.set_fonts(theme::fonts());
+    let wake = |ctx: &egui::Context| -> super::jobs::Wake {
+        let ctx = ctx.clone();
+        Box::new(move || ctx.request_repaint())
+    };
+    let made = Worker::start(wake(ctx)).and_then(|worker| {
+        let keeper = Keeper::start(wake(ctx))?;
+        world.insert_resource(worker);
+        world.insert_resource(keeper);
+        Ok(())
+    });
+    if let Err(error) = made {
+        world.resource_mut::<First>().failed = Some(error.to_string());
+        return true;
+    }
+    if let Some(mut desk) = world.remove_resource::<Desk>() {
+        files::take(world, &mut desk, document, path);
+        files::offer_copy(&mut desk);
+        world.insert_resource(desk);
+    }
+    true
+}
+
+/// Ends the program when the window is asked to close and nothing would be lost.
+fn leave(world: &mut World) {
+    let asked = world
+        .get_resource_mut::<Messages<WindowCloseRequested>>()
+        .is_some_and(|mut messages| messages.drain().count() > 0);
+    let mut query = world.query_filtered::<&mut EguiContext, With<PrimaryEguiContext>>();
+    let ctx = query
+        .single_mut(world)
+        .ok()
+        .map(|mut c| c.get_mut().clone());
+    if asked
+        && let Some(ctx) = ctx
+        && let Some(mut desk) = world.remove_resource::<Desk>()
+    {
+        run(&ctx, world, &mut desk, Command::Quit);
+        world.insert_resource(desk);
+    }
+    let failed = world.resource::<First>().failed.clone();
+    if let Some(why) = &failed {
+        // there is no window yet to say it in
+        eprintln!("umbrette: {}", NoWindow::Thread(why.clone()));
+    }
+    if failed.is_some() || world.resource::<Desk>().quit {
+        if let Some(keeper) = world.remove_resource::<Keeper>() {
+            drop(keeper);
+        }
+        world.write_message(AppExit::Success);
+    }
+}

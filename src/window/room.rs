@@ -1,0 +1,246 @@
+//! The whole window as one function over a context and the world; it needs no real window, so
+//! tests drive it with events of their own.
+
+use super::desk::{Asked, Before, Desk, Foot};
+use super::jobs::{News, Request, Worker};
+use super::{bar, canvas, day, details, faces, files, keys, marks, over, profile, theme};
+use crate::scene::{Frozen, freeze_now, save};
+use crate::sheet::plan::live::Choice;
+use bevy::prelude::World;
+use bevy_egui::egui::{
+    self, CentralPanel, ColorImage, Frame, LayerId, Margin, Panel, Stroke, TextureHandle,
+    TextureOptions, Ui, UiBuilder,
+};
+use std::sync::Arc;
+
+/// Shows everything and takes all input of a frame.
+pub fn show(ctx: &egui::Context, world: &mut World) {
+    let Some(mut desk) = world.remove_resource::<Desk>() else {
+        return;
+    };
+    if desk.dressed != Some(desk.paper) {
+        theme::dress(ctx, desk.paper);
+        desk.dressed = Some(desk.paper);
+    }
+    hear(ctx, world, &mut desk);
+    renew(world, &mut desk);
+    files::watch(ctx, world, &mut desk);
+    keys::take(ctx, world, &mut desk);
+    let inks = desk.paper.inks();
+    let plain = |margin: i8| {
+        Frame::new()
+            .fill(inks.paper)
+            .inner_margin(Margin::symmetric(10, margin))
+    };
+    let mut ui = Ui::new(
+        ctx.clone(),
+        "sheet".into(),
+        UiBuilder::new()
+            .layer_id(LayerId::background())
+            .max_rect(ctx.viewport_rect()),
+    );
+    let ui = &mut ui;
+    let wide = ui.available_width();
+    let tall = ui.available_height();
+    Panel::top("bar")
+        .frame(plain(6))
+        .show(ui, |ui| bar::bar_ui(ui, world, &mut desk));
+    Panel::bottom("line")
+        .frame(plain(3))
+        .show(ui, |ui| bar::line_ui(ui, world, &mut desk));
+    Panel::right("faces")
+        .exact_size((wide * 0.27).clamp(300.0, 460.0))
+        .frame(plain(8))
+        .show(ui, |ui| faces::faces_ui(ui, &mut desk));
+    if !desk.selection.is_empty() {
+        Panel::left("details")
+            .exact_size(244.0)
+            .frame(plain(8))
+            .show(ui, |ui| details::details_ui(ui, world, &mut desk));
+    }
+    Panel::bottom("foot")
+        .exact_size((tall * 0.26).clamp(150.0, 420.0))
+        .frame(plain(6))
+        .show(ui, |ui| {
+            foot_head(ui, &mut desk);
+            match desk.foot {
+                Foot::Side => profile::side_ui(ui, world, &mut desk),
+                Foot::Day => day::day_ui(ui, world, &mut desk),
+                Foot::Frame => faces::frame_ui(ui, &mut desk),
+            }
+        });
+    CentralPanel::no_frame().show(ui, |ui| {
+        canvas::plan_ui(ui, world, &mut desk);
+        marks::hint(ui, &desk);
+        let line = Stroke::new(1.4, inks.ink);
+        ui.painter().rect_stroke(
+            desk.plan_rect.shrink(0.7),
+            0.0,
+            line,
+            egui::StrokeKind::Middle,
+        );
+    });
+    over::over_ui(ctx, world, &mut desk);
+    renew(world, &mut desk);
+    ask(ctx, world, &mut desk);
+    files::keep(world, &mut desk);
+    world.insert_resource(desk);
+}
+
+/// Words to choose what is shown at the foot.
+fn foot_head(ui: &mut Ui, desk: &mut Desk) {
+    ui.horizontal(|ui| {
+        for (foot, word) in [
+            (Foot::Side, "Side view"),
+            (Foot::Day, "Hours"),
+            (Foot::Frame, "Frame"),
+        ] {
+            if ui.selectable_label(desk.foot == foot, word).clicked() {
+                desk.foot = foot;
+            }
+        }
+    });
+}
+
+/// Freezes the scene if it changed.
+pub fn renew(world: &mut World, desk: &mut Desk) {
+    let now = save(world);
+    if *desk.document != now {
+        desk.document = Arc::new(now);
+        let document = &desk.document;
+        desk.selection
+            .retain(|id| crate::scene::edit::find(document, id).is_some());
+    }
+    freeze_now(world);
+    let refused = match world.resource::<Frozen>() {
+        Frozen::Scene(snapshot) => {
+            let new = desk
+                .snapshot
+                .as_ref()
+                .is_none_or(|old| !Arc::ptr_eq(old, snapshot));
+            if new {
+                desk.snapshot = Some(snapshot.clone());
+                desk.refused = false;
+            }
+            None
+        }
+        Frozen::Refused(error) => Some(error.to_string()),
+        Frozen::Nothing => None,
+    };
+    if let Some(why) = refused {
+        desk.refused = true;
+        desk.warn(why);
+    }
+}
+
+/// Takes in what the light's thread has sent.
+fn hear(ctx: &egui::Context, world: &World, desk: &mut Desk) {
+    let Some(worker) = world.get_resource::<Worker>() else {
+        return;
+    };
+    for news in worker.news() {
+        match news {
+            News::Lit(lit) => {
+                let names = lit.solved.snapshot.people.iter().map(|p| p.name.clone());
+                let mut old = std::mem::take(&mut desk.textures).into_iter();
+                desk.textures = lit
+                    .portraits
+                    .iter()
+                    .zip(names)
+                    .map(|(portrait, name)| {
+                        let old = old.next().flatten();
+                        portrait.as_ref().map(|p| picture(ctx, &name, p, old))
+                    })
+                    .collect();
+                desk.lit = Some(lit);
+            }
+            News::Layer { ticket, layer } => {
+                desk.layer = Some(layer);
+                desk.came = ticket;
+            }
+            News::Failed { ticket, what } => {
+                desk.came = ticket;
+                desk.warn(what);
+            }
+        }
+    }
+}
+
+fn picture(
+    ctx: &egui::Context,
+    name: &str,
+    portrait: &crate::sheet::portrait::Portrait,
+    old: Option<TextureHandle>,
+) -> TextureHandle {
+    let size = [portrait.width, portrait.height];
+    let image = ColorImage::from_rgba_unmultiplied(size, &portrait.pixels);
+    if let Some(mut old) = old {
+        old.set(image, TextureOptions::LINEAR);
+        return old;
+    }
+    ctx.load_texture(format!("face of {name}"), image, TextureOptions::LINEAR)
+}
+
+/// Asks for the light of what is shown, if it is not the light that was asked for last.
+fn ask(ctx: &egui::Context, world: &World, desk: &mut Desk) {
+    let (Some(worker), Some(snapshot)) = (world.get_resource::<Worker>(), &desk.snapshot) else {
+        return;
+    };
+    let rect = desk.plan_rect;
+    if rect.width() < 10.0 || desk.refused {
+        return;
+    }
+    let coarse = desk.drag.is_some();
+    let pixels = ctx.pixels_per_point();
+    let card = if desk.large.is_some() { 420.0 } else { 128.0 };
+    let portrait = if coarse {
+        128
+    } else {
+        (card * pixels).round().clamp(64.0, 1200.0) as usize
+    };
+    let group = crate::sheet::view::group(snapshot).z;
+    let height = desk.contour_height.unwrap_or(group);
+    let asked = Asked {
+        snapshot: Arc::as_ptr(snapshot) as usize,
+        look: desk.look,
+        size: (rect.width() as i32, rect.height() as i32),
+        height,
+        choice: Choice {
+            tape: true,
+            names: true,
+            ..desk.choice
+        },
+        coarse,
+        portrait,
+    };
+    if desk.asked_what.as_ref() == Some(&asked) {
+        return;
+    }
+    // a look that is on the move is waited for: its light follows when it rests
+    let plan = canvas::Plan::of(desk, rect);
+    let mut view = plan.view;
+    // a little beyond the edge, so that a small move shows no gap
+    view.frame = view.frame.grown(18.0);
+    desk.asked += 1;
+    worker.ask(Request {
+        ticket: desk.asked,
+        snapshot: snapshot.clone(),
+        view,
+        height,
+        choice: asked.choice,
+        coarseness: if coarse { 1.8 } else { 1.0 },
+        portrait,
+    });
+    desk.asked_what = Some(asked);
+}
+
+/// Holds the faces as they are beside those that change, or lets them go.
+pub fn hold_before(desk: &mut Desk) {
+    desk.before = match (desk.before.take(), &desk.lit) {
+        (None, Some(lit)) => Some(Before {
+            lit: lit.clone(),
+            textures: Vec::new(),
+        }),
+        _ => None,
+    };
+}
