@@ -116,6 +116,7 @@ pub fn bar_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
 }
 
 fn show_menu(ui: &mut Ui, desk: &mut Desk) {
+    ui.checkbox(&mut desk.scene_details, "Details of the scene");
     ui.checkbox(&mut desk.choice.contours, "Contours of light   C");
     ui.indent("heights", |ui| {
         for (height, words) in [
@@ -201,7 +202,9 @@ pub fn line_ui(ui: &mut Ui, world: &World, desk: &mut Desk) {
             } else {
                 "light follows\u{2026}"
             };
-            ui.label(RichText::new(state).color(inks.faint));
+            let took = desk.lit.as_ref().map_or(0.0, |l| l.took_ms);
+            ui.label(RichText::new(state).color(inks.faint))
+                .on_hover_text(format!("computed in {took:.0} ms"));
             if let Some(id) = &desk.hovered {
                 ui.label(RichText::new(id.label()).color(inks.light));
             }

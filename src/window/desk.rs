@@ -159,6 +159,8 @@ pub struct Desk {
     pub foot: Foot,
     pub over: Over,
     pub hint: bool,
+    /// The scene's own details are shown while nothing is chosen.
+    pub scene_details: bool,
     /// One line at the foot: what was done, or what is wrong.
     pub message: Option<(bool, String)>,
     /// The face whose light is drawn, and the one held large.
@@ -229,6 +231,7 @@ impl Desk {
             foot: Foot::default(),
             over: Over::default(),
             hint: true,
+            scene_details: false,
             message: None,
             routes_of: None,
             held_routes: None,

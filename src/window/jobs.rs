@@ -1,6 +1,5 @@
 //! Light on a thread of its own: the newest request wins, the window never waits.
 
-use crate::light::stage::Meter;
 use crate::scene::{Solved, solve_and_read};
 use crate::sheet::likeness;
 use crate::sheet::plan::live::{self, Choice, LightLayer};
@@ -30,7 +29,6 @@ pub struct Request {
 
 /// A lit scene with the pictures of its faces.
 pub struct Lit {
-    pub ticket: u64,
     pub solved: Arc<Solved>,
     pub portraits: Vec<Option<Portrait>>,
     /// Height that was asked for, pixels.
@@ -150,7 +148,6 @@ fn one(request: &Request, last: Option<Arc<Lit>>, send: &Sender<News>, wake: &Wa
             );
             let took_ms = start.elapsed().as_secs_f64() * 1000.0;
             let lit = Arc::new(Lit {
-                ticket: request.ticket,
                 portraits: portraits(&solved, request.portrait),
                 portrait: request.portrait,
                 solved,
@@ -200,25 +197,4 @@ pub fn subject(solved: &Solved) -> Subject<'_> {
 #[must_use]
 pub fn subject_now<'a>(now: &'a Snapshot, solved: &'a Solved) -> Subject<'a> {
     Subject::new(now, &solved.engine, &solved.solution, &solved.readings)
-}
-
-/// What a flat meter that looks at the camera reads against the setting, stops.
-#[must_use]
-pub fn reading_at(solved: &Solved, position: glam::DVec3) -> f64 {
-    use crate::light::transport::Care;
-    let subject = subject(solved);
-    let meter = Meter {
-        name: String::new(),
-        position,
-        facing: (-subject.twelve).extend(0.0),
-        receptor: crate::light::stage::Receptor::Flat,
-    };
-    let table = solved.engine.meter(&meter, Care::Coarse);
-    let sources = solved.engine.sources();
-    let lux = table.ambient(sources).luminance();
-    let flash = table.flash(sources).luminance();
-    subject
-        .setting
-        .stops(subject.setting.exposure(lux, flash))
-        .max(-20.0)
 }

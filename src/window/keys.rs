@@ -2,9 +2,9 @@
 
 use super::canvas::{self, edit_state};
 use super::desk::{Desk, Foot, Leaving, Over, PathFor};
-use super::{bar, files, gesture, room};
+use super::{bar, files, room};
 use crate::scene::edit::{
-    Change, Marks, NewThing, Sort, ThingId, add, apply, bearing, begin, cancel, commit, delete,
+    Change, Marks, NewThing, ThingId, add, apply, bearing, begin, cancel, commit, delete,
     duplicate, find, move_by, place, raise_by, redo, set_bearing, snap_length, things, undo,
 };
 use bevy::prelude::World;
@@ -434,11 +434,4 @@ fn change_selection(world: &mut World, desk: &mut Desk, command: &Command) {
         desk.selection = made;
     }
     refused(desk, change);
-    let _ = gesture::HANDLE;
-}
-
-/// Whether a kind of thing is one of the people or their kit, for lists.
-#[must_use]
-pub fn word_of(sort: Sort) -> &'static str {
-    sort.word()
 }

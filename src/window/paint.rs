@@ -49,11 +49,6 @@ impl Painted {
     pub fn show(&self, painter: &egui::Painter) {
         painter.extend(self.0.iter().cloned());
     }
-
-    #[must_use]
-    pub fn is_empty(&self) -> bool {
-        self.0.is_empty()
-    }
 }
 
 /// Makes a drawing ready, where lines reach no further than `clip`.
@@ -205,19 +200,12 @@ fn words(ctx: &egui::Context, screen: &Screen, text: &Text, shapes: &mut Vec<Sha
     };
     let at = screen.pos(text.at) - Vec2::new(left, rise);
     if text.halo {
-        let paper = colour(PAPER, screen.paper);
-        for (x, y) in [
-            (-1.2, -0.8),
-            (1.2, -0.8),
-            (-1.2, 0.8),
-            (1.2, 0.8),
-            (0.0, -1.3),
-            (0.0, 1.3),
-        ] {
-            let shape = TextShape::new(at + Vec2::new(x, y), galley.clone(), paper)
-                .with_override_text_color(paper);
-            shapes.push(Shape::Text(shape));
-        }
+        // paper under the words, from the top of capitals to a little below the base line
+        let size = screen.points(text.size);
+        let low = at + Vec2::new(-1.0, rise - 0.80 * size);
+        let room = Rect::from_min_size(low, Vec2::new(galley.size().x + 2.0, 1.0 * size));
+        let paper = colour(PAPER, screen.paper).gamma_multiply(0.86);
+        shapes.push(Shape::rect_filled(room, 2.0, paper));
     }
     shapes.push(Shape::Text(TextShape::new(at, galley, ink)));
 }

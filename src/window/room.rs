@@ -52,7 +52,7 @@ pub fn show(ctx: &egui::Context, world: &mut World) {
         .exact_size((wide * 0.27).clamp(300.0, 460.0))
         .frame(plain(8))
         .show(ui, |ui| faces::faces_ui(ui, &mut desk));
-    if !desk.selection.is_empty() {
+    if !desk.selection.is_empty() || desk.scene_details {
         Panel::left("details")
             .exact_size(244.0)
             .frame(plain(8))

@@ -1,0 +1,10 @@
+//! Details of what is chosen: every field of the file with its unit, range and default.
+
+mod kit;
+mod pane;
+mod people;
+mod places;
+mod scene;
+mod sink;
+
+pub use pane::details_ui;
