@@ -8,7 +8,7 @@ use super::place::{Label, Placer};
 use super::plan::{beam_reach, closed, draw_arrow, tilt};
 use super::subject::{Subject, posture};
 use super::view::View;
-use super::{hatch, outline, words};
+use super::{hatch, outline, trace, words};
 use crate::geometry::shape::azimuth_elevation;
 use crate::light::stage::Kind;
 use glam::{DVec2, DVec3};
@@ -128,7 +128,7 @@ fn built(drawing: &mut Drawing, subject: &Subject, view: &View) {
         |s: &crate::light::stage::Surface| s.shape.bounds().0.truncate().dot(subject.three());
     list.sort_by(|a, b| depth(a).total_cmp(&depth(b)));
     for surface in list {
-        let seen = paged(view, &outline::from_side(&surface.shape, subject.twelve));
+        let seen = paged(view, &trace::from_side(&surface.shape, subject.twelve));
         if surface.kind == Kind::Canopy {
             let mut line = seen;
             line.extend(line.first().copied());
@@ -186,7 +186,7 @@ fn labels(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Pl
     let snapshot = subject.snapshot;
     for panel in &snapshot.panels {
         let shape = &snapshot.stage.surfaces[panel.surface].shape;
-        let Some(thing) = Rect::round(&paged(view, &outline::from_side(shape, subject.twelve)))
+        let Some(thing) = Rect::round(&paged(view, &trace::from_side(shape, subject.twelve)))
         else {
             continue;
         };
@@ -336,7 +336,7 @@ fn names_of_built(drawing: &mut Drawing, subject: &Subject, view: &View, placer:
         if !matches!(surface.kind, Kind::Wall | Kind::Solid | Kind::Canopy) {
             continue;
         }
-        let seen = paged(view, &outline::from_side(&surface.shape, subject.twelve));
+        let seen = paged(view, &trace::from_side(&surface.shape, subject.twelve));
         let seen = super::drawing::cut_area(&view.frame.grown(-1.0), &seen);
         let Some(thing) = Rect::round(&seen) else {
             continue;

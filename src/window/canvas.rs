@@ -131,13 +131,21 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
         ],
         screen: plan.screen,
         size: rect.size(),
-        choice: format!("{choice:?}{routes_of:?}"),
+        choice: format!("{choice:?}{routes_of:?}{}", desk.hint),
         pixels: ui.ctx().pixels_per_point(),
     };
     let ctx = ui.ctx().clone();
+    // the hint lies on the paper: no words under it
+    let taken: Vec<PageRect> = marks::hint_rect(ui, desk)
+        .map(|r| PageRect {
+            low: plan.screen.mm(r.min),
+            high: plan.screen.mm(r.max),
+        })
+        .into_iter()
+        .collect();
     desk.painted.show(&painter, key, || {
         let subject = subject_now(&snapshot, &lit.solved);
-        let mut drawing = live::draw(&subject, &plan.view, layer.as_deref(), choice);
+        let mut drawing = live::draw(&subject, &plan.view, layer.as_deref(), choice, &taken);
         if let Some(index) = routes_of {
             let ways = routes::ways(&subject, index);
             routes::draw(&mut drawing, &plan.view, &ways);
@@ -167,7 +175,8 @@ pub fn fit(points: &[glam::DVec3], desk: &Desk, rect: Rect) -> Look {
             ..Look::default()
         };
     }
-    let margin = DVec2::new(0.9, 0.6);
+    // room for the words along the edges
+    let margin = DVec2::new(1.0, 0.75);
     let size = (high - low + margin * 2.0).max(DVec2::splat(1.0));
     let room = DVec2::new(f64::from(rect.width()), f64::from(rect.height()));
     let points_per_m = (room / size).min_element().clamp(0.5, 400.0);

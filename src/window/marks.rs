@@ -3,8 +3,8 @@
 use super::canvas::{Plan, edit_state};
 use super::desk::{Desk, Grip};
 use super::gesture::handles_of;
+use super::handles;
 use super::theme::bold;
-use super::{gesture, handles};
 use crate::scene::edit::{ThingId, find, place};
 use bevy::prelude::World;
 use bevy_egui::egui::{
@@ -166,19 +166,33 @@ fn drag_words(painter: &Painter, desk: &Desk, plan: &Plan) {
     tag(painter, desk, at, Align2::LEFT_TOP, &words);
 }
 
+const HINT: &str = "Drag the panel, a person or the camera: the faces answer.\n\
+    Click one thing for its handles: the ring turns it, the cross aims it.\n\
+    Drag the ring at the shadow\u{2019}s tip to set the time.  ? shows all keys.";
+
+/// Where the hint lies, while it is shown.
+#[must_use]
+pub fn hint_rect(ui: &Ui, desk: &Desk) -> Option<Rect> {
+    if !desk.hint {
+        return None;
+    }
+    let font = FontId::proportional(13.0);
+    let galley = ui
+        .painter()
+        .layout_no_wrap(HINT.to_owned(), font, Color32::BLACK);
+    let size = galley.size() + vec2(20.0, 14.0);
+    let at = desk.plan_rect.right_top() + vec2(-14.0 - size.x, 14.0);
+    Some(Rect::from_min_size(at, size))
+}
+
 /// The three lines that a newcomer needs, over the plan until something was dragged.
 pub fn hint(ui: &Ui, desk: &Desk) {
-    if !desk.hint || gesture::handles_of(desk, &Plan::of(desk, desk.plan_rect)).len() > 1 {
+    let Some(rect) = hint_rect(ui, desk) else {
         return;
-    }
+    };
     let painter = ui.painter_at(desk.plan_rect);
     let inks = desk.paper.inks();
-    let words = "Drag the panel, a person or the camera: the faces answer.\n\
-                 Click one thing for its handles: the ring turns it, the cross aims it.\n\
-                 Drag the ring at the shadow\u{2019}s tip to set the time.  ? shows all keys.";
-    let galley = painter.layout_no_wrap(words.to_owned(), FontId::proportional(13.0), inks.ink);
-    let at = desk.plan_rect.left_bottom() + vec2(14.0, -14.0 - galley.size().y - 12.0);
-    let rect = Rect::from_min_size(at, galley.size() + vec2(20.0, 14.0));
+    let galley = painter.layout_no_wrap(HINT.to_owned(), FontId::proportional(13.0), inks.ink);
     painter.rect(
         rect,
         0.0,

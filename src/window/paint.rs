@@ -204,7 +204,7 @@ fn words(ctx: &egui::Context, screen: &Screen, text: &Text, shapes: &mut Vec<Sha
         let size = screen.points(text.size);
         let low = at + Vec2::new(-1.0, rise - 0.80 * size);
         let room = Rect::from_min_size(low, Vec2::new(galley.size().x + 2.0, 1.0 * size));
-        let paper = colour(PAPER, screen.paper).gamma_multiply(0.86);
+        let paper = colour(PAPER, screen.paper);
         shapes.push(Shape::rect_filled(room, 2.0, paper));
     }
     shapes.push(Shape::Text(TextShape::new(at, galley, ink)));

@@ -76,6 +76,8 @@ pub struct Inks {
     pub paper: Color32,
     /// A shade of the paper: fields, what is pointed at.
     pub shade: Color32,
+    /// Behind what is chosen.
+    pub chosen: Color32,
     pub rule: Color32,
     pub ink: Color32,
     pub faint: Color32,
@@ -92,6 +94,7 @@ impl Paper {
         Inks {
             paper: c(PAPER),
             shade: c("#efe8d6"),
+            chosen: c("#d3dfe0"),
             rule: c("#b9b2a0"),
             ink: c("#1f1e1b"),
             faint: c("#66625a"),
@@ -180,7 +183,7 @@ pub fn dress(ctx: &egui::Context, paper: Paper) {
         v.menu_corner_radius = CornerRadius::ZERO;
         v.window_shadow = egui::Shadow::NONE;
         v.popup_shadow = egui::Shadow::NONE;
-        v.selection.bg_fill = inks.light.gamma_multiply(0.25);
+        v.selection.bg_fill = inks.chosen;
         v.selection.stroke = Stroke::new(1.0, inks.ink);
         v.hyperlink_color = inks.light;
         v.text_cursor.blink = false;

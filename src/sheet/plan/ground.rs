@@ -1,12 +1,11 @@
 //! Ground, water, zones, walls, solids and trees of the plan, and its grid.
 
-use crate::geometry::section::section;
 use crate::light::stage::{Finish, Kind, Surface};
 use crate::sheet::drawing::{Class, Drawing};
 use crate::sheet::place::Placer;
 use crate::sheet::subject::Subject;
 use crate::sheet::view::View;
-use crate::sheet::{hatch, outline};
+use crate::sheet::{hatch, outline, trace};
 use glam::DVec2;
 
 /// Zones of another ground; water as waves. Where zones overlap the last one counts.
@@ -84,7 +83,7 @@ fn built<'a>(subject: &Subject<'a>) -> impl Iterator<Item = &'a Surface> {
 /// Walls and solids that end below the cut, seen from above; lower ones first.
 pub fn low(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Placer) {
     let mut list: Vec<&Surface> = built(subject)
-        .filter(|s| section(&s.shape, subject.face_height()).is_empty())
+        .filter(|s| trace::cut(&s.shape, subject.face_height()).is_empty())
         .filter(|s| outline::heights(&s.shape).1 <= subject.face_height())
         .collect();
     list.sort_by(|a, b| {
@@ -93,7 +92,7 @@ pub fn low(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut P
             .total_cmp(&outline::heights(&b.shape).1)
     });
     for surface in list {
-        let seen = view.outline(&outline::from_above(&surface.shape));
+        let seen = view.outline(&trace::from_above(&surface.shape));
         drawing.area_in(&view.frame, Class::Below, &seen);
         placer.line(&seen);
     }
@@ -102,7 +101,7 @@ pub fn low(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut P
 /// Walls and solids in the cut at the height of the faces, hatched.
 pub fn cut(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Placer) {
     for surface in built(subject) {
-        for piece in section(&surface.shape, subject.face_height()) {
+        for piece in trace::cut(&surface.shape, subject.face_height()) {
             let piece = view.outline(&piece);
             if piece.len() < 3 {
                 drawing.line_in(&view.frame, Class::Frame, &piece);
@@ -122,7 +121,7 @@ pub fn cut(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut P
 pub fn canopies(drawing: &mut Drawing, subject: &Subject, view: &View) {
     let surfaces = &subject.snapshot.stage.surfaces;
     for surface in surfaces.iter().filter(|s| s.kind == Kind::Canopy) {
-        let edge = view.outline(&outline::from_above(&surface.shape));
+        let edge = view.outline(&trace::from_above(&surface.shape));
         let Some(round) = crate::sheet::drawing::Rect::round(&edge) else {
             continue;
         };

@@ -2,10 +2,10 @@
 
 use crate::light::stage::Kind;
 use crate::sheet::drawing::{Class, Drawing, Rect};
-use crate::sheet::outline;
 use crate::sheet::place::Placer;
 use crate::sheet::subject::Subject;
 use crate::sheet::view::View;
+use crate::sheet::{outline, trace};
 use crate::snapshot::Camera;
 use glam::{DVec2, DVec3};
 
@@ -81,7 +81,7 @@ pub fn arrow(drawing: &mut Drawing, class: Class, from: DVec2, to: DVec2, head: 
 pub fn helpers(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Placer) {
     let seen: Vec<_> = subject
         .helpers()
-        .map(|s| (s, view.outline(&outline::from_above(&s.shape))))
+        .map(|s| (s, view.outline(&trace::from_above(&s.shape))))
         .collect();
     for (_, outline) in &seen {
         let mut line = outline.clone();
@@ -103,7 +103,7 @@ pub fn panels(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mu
     for panel in &subject.snapshot.panels {
         let shape = &subject.snapshot.stage.surfaces[panel.surface].shape;
         let corners = outline::sheet_corners(shape).unwrap_or_default();
-        let seen = view.outline(&outline::from_above(shape));
+        let seen = view.outline(&trace::from_above(shape));
         let front = view
             .turn(crate::geometry::shape::direction(
                 panel.azimuth_deg,
@@ -164,7 +164,7 @@ fn front_edge(outline: &[DVec2], front: DVec2) -> Vec<DVec2> {
 pub fn flashes(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Placer) {
     let stage = &subject.snapshot.stage;
     for surface in stage.surfaces.iter().filter(|s| s.kind == Kind::Softbox) {
-        let seen = view.outline(&outline::from_above(&surface.shape));
+        let seen = view.outline(&trace::from_above(&surface.shape));
         drawing.area(Class::Panel, seen.clone());
         if let Some(flash) = subject
             .snapshot

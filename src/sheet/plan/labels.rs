@@ -11,7 +11,7 @@ use crate::sheet::font::Face;
 use crate::sheet::place::{Label, Placer};
 use crate::sheet::subject::{Subject, posture};
 use crate::sheet::view::View;
-use crate::sheet::{hatch, outline, words};
+use crate::sheet::{hatch, outline, trace, words};
 use crate::units::Power;
 use glam::DVec2;
 
@@ -125,7 +125,7 @@ pub fn kit(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut P
     let snapshot = subject.snapshot;
     for panel in &snapshot.panels {
         let shape = &snapshot.stage.surfaces[panel.surface].shape;
-        let Some(thing) = Rect::round(&view.outline(&outline::from_above(shape))) else {
+        let Some(thing) = Rect::round(&view.outline(&trace::from_above(shape))) else {
             continue;
         };
         let label = Label::new(NAME, Face::Bold, Class::Ink, panel.name.clone())
@@ -359,7 +359,7 @@ pub fn helpers(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &m
         let points: Vec<DVec2> = subject
             .helpers()
             .filter(|s| s.kind == Kind::Body && s.name == name)
-            .flat_map(|s| view.outline(&outline::from_above(&s.shape)))
+            .flat_map(|s| view.outline(&trace::from_above(&s.shape)))
             .collect();
         if let Some(thing) = Rect::round(&points) {
             let label = Label::new(NOTE, Face::Oblique, Class::Faint, name);
@@ -393,7 +393,7 @@ pub fn places(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mu
             },
             _ => continue,
         };
-        areas.push((word, view.outline(&outline::from_above(&surface.shape))));
+        areas.push((word, view.outline(&trace::from_above(&surface.shape))));
     }
     let f = view.frame.grown(-2.0);
     for (word, area) in areas {

@@ -86,9 +86,15 @@ pub fn day_tips(subject: &Subject) -> Vec<(i32, DVec3)> {
     light::day_tips(subject)
 }
 
-/// Draws the plan into the view's frame.
+/// Draws the plan into the view's frame; words keep out of the rooms that are taken.
 #[must_use]
-pub fn draw(subject: &Subject, view: &View, layer: Option<&LightLayer>, choice: Choice) -> Drawing {
+pub fn draw(
+    subject: &Subject,
+    view: &View,
+    layer: Option<&LightLayer>,
+    choice: Choice,
+    taken: &[Rect],
+) -> Drawing {
     let size = view.frame.size();
     let mut sheet = Drawing {
         width_mm: size.x,
@@ -99,6 +105,7 @@ pub fn draw(subject: &Subject, view: &View, layer: Option<&LightLayer>, choice: 
     };
     let drawing = &mut sheet;
     let mut placer = Placer::new(view.frame);
+    taken.iter().for_each(|room| placer.take(*room));
     ground::zones(drawing, subject, view);
     ground::grid_from(drawing, view, view.plan(DVec2::ZERO));
     ground::low(drawing, subject, view, &mut placer);

@@ -1,12 +1,11 @@
 //! Sitters as the true sections of shoulders and head; whatever of them is lower, dashed.
 
-use crate::geometry::section::section;
 use crate::geometry::shape::Shape;
 use crate::light::stage::Surface;
 use crate::sheet::drawing::{Class, Drawing, Rect};
-use crate::sheet::outline;
 use crate::sheet::place::Placer;
 use crate::sheet::subject::Subject;
+use crate::sheet::trace;
 use crate::sheet::view::View;
 use crate::snapshot::{Person, Posture};
 use glam::DVec2;
@@ -31,7 +30,7 @@ fn person(drawing: &mut Drawing, subject: &Subject, view: &View, index: usize) -
     if person.posture != Posture::Standing {
         let low: Vec<Vec<DVec2>> = body
             .iter()
-            .map(|s| view.outline(&outline::from_above(&s.shape)))
+            .map(|s| view.outline(&trace::from_above(&s.shape)))
             .collect();
         for piece in &low {
             let mut line = piece.clone();
@@ -45,14 +44,14 @@ fn person(drawing: &mut Drawing, subject: &Subject, view: &View, index: usize) -
     let cut = shoulder_height(person, &body);
     let shoulders: Vec<Vec<DVec2>> = body
         .iter()
-        .flat_map(|s| section(&s.shape, cut))
+        .flat_map(|s| trace::cut(&s.shape, cut))
         .map(|piece| view.outline(&piece))
         .collect();
     union(drawing, &shoulders);
     let head = &stage.heads[index];
     let nose = person.head.world_from_local(head.shape.landmarks.pronasale);
     for surface in surfaces(&person.hair) {
-        for piece in section(&surface.shape, nose.z) {
+        for piece in trace::cut(&surface.shape, nose.z) {
             drawing.area(Class::Hair, view.outline(&piece));
         }
     }
@@ -60,7 +59,7 @@ fn person(drawing: &mut Drawing, subject: &Subject, view: &View, index: usize) -
         mesh: head.shape.mesh.clone(),
         pose: head.pose,
     };
-    let face: Vec<Vec<DVec2>> = section(&mesh, nose.z)
+    let face: Vec<Vec<DVec2>> = trace::cut(&mesh, nose.z)
         .iter()
         .map(|piece| view.outline(piece))
         .collect();
@@ -88,7 +87,7 @@ fn shoulder_height(person: &Person, body: &[&Surface]) -> f64 {
     let width = |z: f64| {
         let points: Vec<DVec2> = body
             .iter()
-            .flat_map(|s| section(&s.shape, z))
+            .flat_map(|s| trace::cut(&s.shape, z))
             .flatten()
             .collect();
         Rect::round(&points).map_or(0.0, |r| r.size().length())

@@ -4,10 +4,10 @@ use super::paged;
 use crate::geometry::shape::Shape;
 use crate::light::stage::Kind;
 use crate::sheet::drawing::{Class, Drawing, Rect};
-use crate::sheet::outline;
 use crate::sheet::place::Placer;
 use crate::sheet::plan::draw_arrow;
 use crate::sheet::subject::Subject;
+use crate::sheet::trace;
 use crate::sheet::view::View;
 use glam::{DVec2, DVec3};
 
@@ -71,7 +71,7 @@ fn helper(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Pl
     let pieces: Vec<Vec<DVec2>> = subject
         .helpers()
         .filter(|s| s.name == name)
-        .map(|s| paged(view, &outline::from_side(&s.shape, subject.twelve)))
+        .map(|s| paged(view, &trace::from_side(&s.shape, subject.twelve)))
         .collect();
     union(
         drawing,
@@ -99,7 +99,7 @@ fn person(
         mesh: head.shape.mesh.clone(),
         pose: head.pose,
     };
-    let seen = |shape: &Shape| paged(view, &outline::from_side(shape, subject.twelve));
+    let seen = |shape: &Shape| paged(view, &trace::from_side(shape, subject.twelve));
     let pieces = |list: &[usize]| -> Vec<Vec<DVec2>> {
         list.iter()
             .map(|&i| seen(&snapshot.stage.surfaces[i].shape))
@@ -129,7 +129,7 @@ fn person(
 fn panel(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Placer, index: usize) {
     let panel = &subject.snapshot.panels[index];
     let shape = &subject.snapshot.stage.surfaces[panel.surface].shape;
-    let seen = paged(view, &outline::from_side(shape, subject.twelve));
+    let seen = paged(view, &trace::from_side(shape, subject.twelve));
     let Some(room) = Rect::round(&seen) else {
         return;
     };
@@ -184,7 +184,7 @@ fn flash(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Pla
         .iter()
         .filter(|s| s.kind == Kind::Softbox && s.name == flash.name);
     for surface in boxes {
-        let seen = paged(view, &outline::from_side(&surface.shape, subject.twelve));
+        let seen = paged(view, &trace::from_side(&surface.shape, subject.twelve));
         if let Some(room) = Rect::round(&seen) {
             placer.solid(room);
         }
