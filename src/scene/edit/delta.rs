@@ -78,7 +78,7 @@ delta! {
     parts: format: u32, title: String, note: String, place: Option<d::Place>, time: Option<String>,
         condition: d::Condition, sun: d::Sun, sky: d::Sky, sky_type: Option<u8>,
         metered: d::Metered, ground: Option<d::Surface>, camera: Option<d::Camera>,
-        wanted: d::Wanted;
+        wanted: d::Wanted, kit: d::Kit, readings: Vec<String>;
     lists: zones: d::Zone, people: d::Person, panels: d::Panel, flashes: d::Flash, walls: d::Wall,
         canopies: d::Canopy, solids: d::Solid, backdrops: d::Backdrop, meters: d::Meter;
 }

@@ -6,8 +6,8 @@ use super::sink::Sink;
 use crate::document::limits as l;
 use crate::document::marks::{ExposureTime, Power};
 use crate::document::{
-    Aim, Battery, BounceFrom, Camera, Facing, Finish, Flash, Gel, Grid, Meter, Orientation, Output,
-    Panel, PanelShape, Photographer, Receptor, ShutterKind, Softbox, Support, Target,
+    Aim, Battery, BounceFrom, Camera, Facing, Finish, Flash, Gel, Grid, Heat, Meter, Orientation,
+    Output, Panel, PanelShape, Photographer, Receptor, ShutterKind, Softbox, Support, Target,
 };
 use crate::units::{FNumber, Iso, Power as PowerMark, ShutterTime};
 use bevy_egui::egui::Ui;
@@ -424,6 +424,26 @@ pub fn flash(ui: &mut Ui, sink: &mut Sink, x: &mut Flash, names: &Names, z: f64)
         (&l::DURATION, 0.002),
         "not known",
     );
+    sink.maybe(
+        ui,
+        "  at least power",
+        &mut x.duration_least_t01_s,
+        (&l::DURATION, 0.0002),
+        "not known",
+    );
+    power(ui, sink, "least power", &mut x.least_power);
+    let heat = Heat {
+        full_power_flashes: 30,
+        pause_s: 300.0,
+    };
+    if optional(ui, sink, "heat limit known", &mut x.heat, heat)
+        && let Some(heat) = &mut x.heat
+    {
+        let mut count = f64::from(heat.full_power_flashes);
+        sink.number(ui, "  full flashes", &mut count, &l::CHARGE);
+        heat.full_power_flashes = count.round() as u32;
+        sink.number(ui, "  then rests", &mut heat.pause_s, &l::PAUSE);
+    }
     sink.maybe(
         ui,
         "recycle",

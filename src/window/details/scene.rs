@@ -3,7 +3,8 @@
 use super::places::surface;
 use super::sink::Sink;
 use crate::document::limits as l;
-use crate::document::{Condition, Document, Pattern, Sky, Sun, Surface};
+use crate::document::marks::ExposureTime;
+use crate::document::{Condition, Document, Kit, Lens, Pattern, Sky, Sun, Surface, Wind};
 use bevy_egui::egui::{Grid, Ui};
 
 pub fn rows(ui: &mut Ui, sink: &mut Sink, x: &mut Document) {
@@ -54,6 +55,7 @@ pub fn rows(ui: &mut Ui, sink: &mut Sink, x: &mut Document) {
                 (None, false) => {}
             }
             wanted(ui, sink, x);
+            bag(ui, sink, &mut x.kit);
         });
 }
 
@@ -234,4 +236,108 @@ fn wanted(ui: &mut Ui, sink: &mut Sink, x: &mut Document) {
         (&l::BACKGROUND, -1.0),
         "no wish",
     );
+}
+
+/// What the bag holds, how long people will stand, and the wind.
+fn bag(ui: &mut Ui, sink: &mut Sink, x: &mut Kit) {
+    let mut lens = x.lens.is_some();
+    sink.tick(ui, "lens known", &mut lens);
+    match (&mut x.lens, lens) {
+        (None, true) => {
+            x.lens = Some(Lens {
+                widest: 2.8,
+                narrowest: 16.0,
+            });
+        }
+        (Some(_), false) => x.lens = None,
+        (Some(lens), true) => {
+            sink.number(ui, "  widest, f/", &mut lens.widest, &l::F_NUMBER);
+            sink.number(ui, "  narrowest, f/", &mut lens.narrowest, &l::F_NUMBER);
+        }
+        (None, false) => {}
+    }
+    let mut filters = x.filters_stops.as_ref().map_or(String::new(), |list| {
+        let words: Vec<String> = list.iter().map(f64::to_string).collect();
+        words.join(" ")
+    });
+    let before = filters.clone();
+    sink.text(ui, "ND filters, stops", &mut filters, 1);
+    if filters != before {
+        let list: Option<Vec<f64>> = filters
+            .split([' ', ',', ';'])
+            .filter(|w| !w.is_empty())
+            .map(|w| w.parse().ok())
+            .collect();
+        // what is no list of numbers leaves the old one
+        if let Some(list) = list {
+            x.filters_stops = (!list.is_empty()).then_some(list);
+        }
+    }
+    sink.maybe(ui, "lowest ISO", &mut x.lowest_iso, (&l::ISO, 100.0), "any");
+    sink.maybe(
+        ui,
+        "highest ISO",
+        &mut x.highest_iso,
+        (&l::ISO, 1600.0),
+        "any",
+    );
+    let mut fastest = x.fastest.clone().map_or(String::new(), |t| t.0);
+    let before = fastest.clone();
+    sink.text(ui, "fastest shutter, s", &mut fastest, 1);
+    if fastest != before {
+        x.fastest = (!fastest.trim().is_empty()).then(|| ExposureTime(fastest.trim().to_owned()));
+    }
+    sink.number(ui, "trigger delay", &mut x.trigger_delay_s, &l::DELAY);
+    sink.number(ui, "pace, frame to frame", &mut x.pace_s, &l::PACE);
+    sink.maybe(
+        ui,
+        "group stays",
+        &mut x.patience_min,
+        (&l::PATIENCE, 15.0),
+        "by age",
+    );
+    for shot in &mut x.shots {
+        let mut frames = f64::from(shot.frames);
+        sink.number(
+            ui,
+            &format!("frames of {}", shot.name),
+            &mut frames,
+            &l::FRAMES,
+        );
+        shot.frames = frames.round() as u32;
+        sink.tick(ui, "  must have", &mut shot.must);
+    }
+    wind(ui, sink, &mut x.wind);
+    sink.number(ui, "stand with panel", &mut x.stand.mass_kg, &l::MASS);
+    sink.number(ui, "stand\u{2019}s foot", &mut x.stand.foot_m, &l::FOOT);
+}
+
+fn wind(ui: &mut Ui, sink: &mut Sink, x: &mut Option<Wind>) {
+    let speed = match x {
+        Some(Wind::Speed(v)) => Wind::Speed(*v),
+        _ => Wind::Speed(4.0),
+    };
+    let beaufort = match x {
+        Some(Wind::Beaufort(n)) => Wind::Beaufort(*n),
+        _ => Wind::Beaufort(3),
+    };
+    sink.choice(
+        ui,
+        "wind",
+        x,
+        &[
+            (None, "not known"),
+            (Some(speed), "in m/s"),
+            (Some(beaufort), "Beaufort"),
+        ],
+    );
+    match x {
+        Some(Wind::Speed(v)) => sink.number(ui, "  speed", v, &l::SPEED),
+        Some(Wind::Beaufort(n)) => {
+            let mut number = f64::from(*n);
+            sink.number(ui, "  number", &mut number, &l::BEAUFORT);
+            *n = number.round() as u8;
+        }
+        None => {}
+    }
 }
