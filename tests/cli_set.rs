@@ -115,3 +115,60 @@ fn text_and_mistakes() {
     let missing = umbrette(path, &["set", "no-such.ron"]);
     assert_eq!(missing.status.code(), Some(3));
 }
+
+/// Definition: a kit from its own file takes the place of the scene's; its mistakes have places.
+#[test]
+fn a_kit_of_its_own() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path();
+    let kit = "(\n    lens: (widest: 4, narrowest: 11),\n    highest_iso: 400,\n    pace_s: 3,\n    patience_min: 2,\n    shots: [(name: \"extra\", frames: 100), (name: \"all\", frames: 30, must: true)],\n    wind: Speed(10),\n)\n";
+    std::fs::write(path.join("bag.ron"), kit).expect("written");
+    let told = json(
+        path,
+        &[
+            "report",
+            &scene("rowing-crew"),
+            "--kit",
+            "bag.ron",
+            "--json",
+        ],
+    );
+    // 2.4 s at full power, tired cells and an early light: 3.9 s a frame, 31 frames in 2 minutes.
+    assert_eq!(number(&told, "/kit/frames"), 31.0);
+    assert_eq!(told.pointer("/kit/shots/0/name"), Some(&Value::from("all")));
+    assert_eq!(told.pointer("/kit/shots/1/fit"), Some(&Value::from(1)));
+    let force = number(&told, "/kit/wind/0/force_n");
+    assert!(
+        (force - 0.5 * 1.225 * 100.0 * 1.17 * 1.44).abs() < 0.01,
+        "{force}"
+    );
+    assert_eq!(
+        told.pointer("/kit/wind/0/take_down"),
+        Some(&Value::Bool(true))
+    );
+    let set = json(
+        path,
+        &[
+            "set",
+            &scene("rowing-crew"),
+            "--kit",
+            "bag.ron",
+            "--background",
+            "-2",
+            "--no-plan-b",
+            "--json",
+        ],
+    );
+    let aperture = number(&set, "/setting/aperture_exact");
+    assert!((3.9..11.5).contains(&aperture), "{aperture}");
+    assert_eq!(set["met"], Value::Bool(false));
+    assert!(!set["cures"].as_array().expect("cures").is_empty());
+    std::fs::write(path.join("bag.ron"), kit.replace("pace_s: 3", "pace_s: -3")).expect("written");
+    let output = umbrette(path, &["report", "--kit", "bag.ron"]);
+    assert_eq!(output.status.code(), Some(4));
+    let error = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(
+        error.contains("bag.ron:4:") && error.contains("kit.pace_s"),
+        "{error}"
+    );
+}

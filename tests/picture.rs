@@ -176,3 +176,39 @@ fn a_gel_brings_the_flash_to_the_light() {
         "{tint:?}"
     );
 }
+
+/// Definition: a wall with the sun behind the camera is front-lit, with it aside side-lit, with it
+/// behind the wall back-lit, and in shade where something tall stands before it.
+#[test]
+fn how_the_sun_strikes_the_background() {
+    use umbrette::reading::background::Lit;
+    let lit = |azimuth: f64, more: &str| {
+        let text = format!(
+            "(format: 1, sun: Given(azimuth_deg: {azimuth}, elevation_deg: 30, direct_normal_lux: 50000),
+              sky: Given(cie_type: 5, horizontal_lux: 10000),
+              camera: (position_m: (0, -4), height_m: 1.6, target: Point(0, 0, 1.6), photographer: None),
+              {SITTER}, walls: [(name: \"wall\", shape: Box(centre_m: (0, 5, 3), size_m: (20, 0.2, 6)),
+                surface: Grey(0.4)) {more}])"
+        );
+        let document = Document::parse(&text, "test").expect("a valid scene");
+        let snapshot = freeze(&document, None).expect("it can be frozen");
+        let (engine, solution) = solve(&snapshot.stage);
+        let behind = read(&snapshot, &engine, &solution).behind;
+        assert_eq!(behind[0].name, "wall", "{behind:?}");
+        assert!(behind[0].share > 0.9);
+        (behind[0].lit, behind[0].against_faces_stops)
+    };
+    let tall = ", (name: \"hall\", shape: Box(centre_m: (0, -9, 10), size_m: (80, 0.2, 20)), surface: Grey(0.2))";
+    let (front, bright) = lit(180.0, "");
+    let (shade, dark) = lit(180.0, tall);
+    assert_eq!(
+        [front, lit(95.0, "").0, lit(0.0, "").0, shade],
+        [
+            Some(Lit::Front),
+            Some(Lit::Side),
+            Some(Lit::Back),
+            Some(Lit::Shade)
+        ]
+    );
+    assert!(bright.is_finite() && dark.is_finite());
+}

@@ -77,7 +77,7 @@ fn is_mark(text: &str) -> bool {
 fn assert_units(drawing: &Drawing, names: &[String]) {
     const UNITS: &[&str] = &[
         "m", "mm", "s", "%", "lx", "klx", "K", "stop", "stops", "o'clock", "cm\u{b2}", "eyes",
-        "\u{d7}", "more",
+        "\u{d7}", "more", "N", "kg", "mired", "minutes",
     ];
     const MONTHS: &[&str] = &["February", "June", "July", "October"];
     for text in texts(drawing) {

@@ -1,10 +1,16 @@
 //! What would help: changes to a scene, each lit again before it is told.
 
+mod correct;
 mod cures;
+pub mod fit;
+pub mod frame;
+mod observe;
 mod plan_b;
 mod put;
 mod trial;
 
+pub use correct::{Checked, Corrected, Correction, FaceCorrected, correct, put_correction};
 pub use cures::{Cure, cures};
+pub use observe::ObserveError;
 pub use plan_b::{PlanB, plan_b};
 pub use put::put_settings;

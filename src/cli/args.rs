@@ -14,6 +14,7 @@ Examples:
   umbrette report crew.ron --json          for programs
   umbrette new -o crew.ron --people 3 --sun behind-left --panel white --flash 40
   umbrette set crew.ron --background -1    aperture, shutter, ISO, ND and power, and why
+  umbrette correct crew.ron --reading 'shade f/5.6 1/200 ISO 100 dome at stroke'
   umbrette draw crew.ron -o crew.svg       the sheet: plan, side view, faces, settings
   umbrette check scenes/*.ron              exit code 0 or 1
   umbrette export crew.ron -o traced       surfaces, sources and our answers for a path tracer
@@ -41,6 +42,8 @@ pub(super) enum Command {
     Report(ReportArgs),
     /// Give the camera and flash settings for a wanted background and face, and say why
     Set(SetArgs),
+    /// Put the model right by readings taken on site, or by a test frame
+    Correct(CorrectArgs),
     /// Draw the survey sheet: plan to scale, side view, faces, settings, cautions
     Draw(DrawArgs),
     /// Validate scene files; names every mistake with its place and what would be right
@@ -59,6 +62,9 @@ pub(super) struct SceneArgs {
     /// Another time than the scene's, on its own clocks: "HH:MM" or "YYYY-MM-DD HH:MM"
     #[arg(long, value_name = "T")]
     pub time: Option<String>,
+    /// A file with a `kit` block, "( ... )", in place of the scene's own
+    #[arg(long, value_name = "FILE")]
+    pub kit: Option<PathBuf>,
 }
 
 /// The window.
@@ -106,6 +112,45 @@ pub(super) struct SetArgs {
     #[arg(long)]
     pub json: bool,
     /// Write the scene with these settings put in
+    #[arg(short = 'o', long = "output", value_name = "FILE")]
+    pub output: Option<PathBuf>,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct CorrectArgs {
+    #[command(flatten)]
+    pub scene: SceneArgs,
+    /// A reading, may be given more than once; beside those in the scene: f-number, time, ISO,
+    /// then dome, flat, spot or face, ambient (unless told otherwise), flash or both, shade where
+    /// the sun was kept off, "at" a person or meter, "towards" camera, sun, up or a thing
+    #[arg(long, value_name = "TEXT")]
+    pub reading: Vec<String>,
+    /// A test frame, JPEG or TIFF with EXIF; with --face-reads or --grey-card
+    #[arg(long, value_name = "FILE")]
+    pub frame: Option<PathBuf>,
+    /// What the face in the frame reads against a mid-tone, as rendered
+    #[arg(
+        long,
+        value_name = "STOPS",
+        allow_hyphen_values = true,
+        requires = "frame"
+    )]
+    pub face_reads: Option<Stops>,
+    /// Where a grey card is in the frame, shares of the picture: left,top,width,height
+    #[arg(
+        long,
+        value_name = "REGION",
+        requires = "frame",
+        conflicts_with = "face_reads"
+    )]
+    pub grey_card: Option<String>,
+    /// Whose face it is, or who holds the card; without it, who is in focus
+    #[arg(long, value_name = "NAME", requires = "frame")]
+    pub at: Option<String>,
+    /// For programs: one JSON object
+    #[arg(long)]
+    pub json: bool,
+    /// Write the scene with the correction put in
     #[arg(short = 'o', long = "output", value_name = "FILE")]
     pub output: Option<PathBuf>,
 }

@@ -1,7 +1,10 @@
 //! Exit codes, and errors that know theirs.
 
+use crate::advise::ObserveError;
+use crate::advise::frame::FrameError;
 use crate::document::DocumentError;
 use crate::document::compose::ComposeError;
+use crate::document::reading::ReadingError;
 use crate::export::png::PngError;
 use crate::light::sun::SunError;
 use crate::scene::freeze::FreezeError;
@@ -51,6 +54,18 @@ pub(super) enum CliError {
     Ending(PathBuf),
     #[error(transparent)]
     Picture(#[from] PngError),
+    #[error("reading \"{text}\" {error}")]
+    Reading { text: String, error: ReadingError },
+    #[error(transparent)]
+    Observe(#[from] ObserveError),
+    #[error(transparent)]
+    Frame(#[from] FrameError),
+    #[error(
+        "no reading; give --reading \"f/5.6 1/200 ISO 100 dome at NAME\", or put `readings` into the scene"
+    )]
+    NoReading,
+    #[error("a frame alone says nothing; add --face-reads +0.7 or --grey-card 0.4,0.5,0.1,0.1")]
+    NoObservation,
     #[error("{}: is there already; add --force to write over it, or name another file", .0.display())]
     Exists(PathBuf),
     #[error("{}: cannot be written: {source}; check the path and its permissions", path.display())]
@@ -64,6 +79,14 @@ impl CliError {
     pub fn exit(&self) -> Exit {
         match self {
             Self::Document(DocumentError::Read { .. } | DocumentError::Write { .. })
+            | Self::Frame(
+                FrameError::Read { .. }
+                | FrameError::TooLarge(_)
+                | FrameError::NoExif { .. }
+                | FrameError::Missing { .. }
+                | FrameError::Picture { .. }
+                | FrameError::Card { .. },
+            )
             | Self::Exists(_)
             | Self::Write { .. } => Exit::File,
             Self::Freeze {
@@ -74,7 +97,14 @@ impl CliError {
                 ..
             } => Exit::Usage,
             Self::Document(_) | Self::Freeze { .. } => Exit::Refused,
-            Self::Compose(_) | Self::Ending(_) | Self::Picture(_) => Exit::Usage,
+            Self::Compose(_)
+            | Self::Ending(_)
+            | Self::Picture(_)
+            | Self::Reading { .. }
+            | Self::Observe(_)
+            | Self::Frame(FrameError::Region(_))
+            | Self::NoReading
+            | Self::NoObservation => Exit::Usage,
         }
     }
 }

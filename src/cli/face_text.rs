@@ -2,10 +2,11 @@
 
 use super::format::{entry, percent, ratio, stops, table, three_digits};
 use crate::reading::FaceReading;
-use crate::reading::words::caption;
+use crate::reading::doubt::{FaceBand, verdict};
+use crate::reading::words::{caption, doubt};
 use std::fmt::Write;
 
-pub(super) fn face(out: &mut String, face: &FaceReading, shutter_s: f64) {
+pub(super) fn face(out: &mut String, face: &FaceReading, band: &FaceBand, shutter_s: f64) {
     let between = face.between.then_some(face.runner_up);
     let _ = writeln!(
         out,
@@ -49,9 +50,11 @@ pub(super) fn face(out: &mut String, face: &FaceReading, shutter_s: f64) {
     say(
         "ratios",
         &format!(
-            "lit to shadow {}, key to fill {}",
+            "lit to shadow {} {}, key to fill {} {}",
             ratio(face.lit_to_shadow_stops),
-            ratio(face.key_to_fill_stops)
+            doubt(band.lit_to_shadow_stops),
+            ratio(face.key_to_fill_stops),
+            doubt(band.key_to_fill_stops)
         ),
     );
     say(
@@ -63,6 +66,14 @@ pub(super) fn face(out: &mut String, face: &FaceReading, shutter_s: f64) {
             percent(face.flash_share),
             percent(face.clipped_share),
             percent(face.blocked_share)
+        ),
+    );
+    say(
+        "sureness",
+        &format!(
+            "exposure {}: {}",
+            doubt(band.exposure_stops),
+            verdict(band.exposure_stops)
         ),
     );
     for edge in &face.edge_lights {

@@ -7,6 +7,7 @@ use crate::light::photometry;
 use crate::light::stage::Receptor;
 use crate::light::table::{Solution, Table};
 use crate::reading::FaceReading;
+use crate::reading::doubt::{FaceBand, verdict};
 use crate::units::LuxSeconds;
 use serde_json::{Value, json};
 
@@ -65,8 +66,10 @@ pub(super) fn report(lit: &Lit) -> Value {
             "cie_type": stage.sky.as_ref().map(|s| s.cie_type),
         },
         "daylight_uncertainty_stops": snapshot.daylight_uncertainty_stops.map(number),
-        "faces": readings.faces.iter().map(face).collect::<Vec<_>>(),
-        "meters": stage.meters.iter().zip(&solved.solution.meters).map(|(meter, table)| {
+        "faces": readings.faces.iter().zip(&readings.bands.faces)
+            .map(|(reading, band)| face(reading, band)).collect::<Vec<_>>(),
+        "meters": stage.meters.iter().zip(&solved.solution.meters).zip(&readings.bands.meters)
+            .map(|((meter, table), band)| {
             let (lux, lux_s) = totals(table, &solved.solution);
             json!({
                 "name": meter.name,
@@ -77,6 +80,7 @@ pub(super) fn report(lit: &Lit) -> Value {
                 "ambient_lux": number(lux),
                 "flash_lux_s": number(lux_s),
                 "f_number": f_number(lit, meter.receptor, lux, lux_s).map(number),
+                "band_stops": number(*band),
                 "by_source": meter_rows(table, &solved.solution).into_iter()
                     .map(|(source, route, lux, lux_s)| json!({
                         "source": source, "route": route,
@@ -87,8 +91,17 @@ pub(super) fn report(lit: &Lit) -> Value {
         }).collect::<Vec<_>>(),
         "background": readings.background.as_ref().map(|b| json!({
             "exposure_stops": number(b.exposure_stops),
+            "band_stops": readings.bands.background_stops.map(number),
             "clipped_share": number(b.clipped_share),
             "against_faces_stops": number(b.against_faces_stops),
+            "things": readings.behind.iter().map(|thing| json!({
+                "name": thing.name,
+                "share": number(thing.share),
+                "lit": thing.lit.map(crate::reading::background::Lit::word),
+                "exposure_stops": number(thing.exposure_stops),
+                "against_faces_stops": number(thing.against_faces_stops),
+                "clipped_share": number(thing.clipped_share),
+            })).collect::<Vec<_>>(),
         })),
         "camera": {
             "aperture": number(camera.aperture),
@@ -106,7 +119,7 @@ pub(super) fn report(lit: &Lit) -> Value {
     })
 }
 
-fn face(face: &FaceReading) -> Value {
+fn face(face: &FaceReading, band: &FaceBand) -> Value {
     json!({
         "name": face.name,
         "pattern": face.pattern.word(),
@@ -130,6 +143,12 @@ fn face(face: &FaceReading) -> Value {
         "flash_lux_s": number(face.flash_lux_s),
         "exposure_stops": number(face.exposure_stops),
         "rendered_stops": number(face.rendered_stops),
+        "band_stops": {
+            "exposure": number(band.exposure_stops),
+            "lit_to_shadow": number(band.lit_to_shadow_stops),
+            "key_to_fill": number(band.key_to_fill_stops),
+        },
+        "verdict": verdict(band.exposure_stops),
         "flash_share": number(face.flash_share),
         "clipped_share": number(face.clipped_share),
         "blocked_share": number(face.blocked_share),

@@ -2,6 +2,7 @@
 
 mod args;
 mod check;
+mod correct;
 mod draw;
 mod exit;
 mod export;

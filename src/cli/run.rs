@@ -2,7 +2,7 @@
 
 use super::args::{Cli, Command};
 use super::exit::{CliError, Exit};
-use super::{check, draw, export, home, new, report, set};
+use super::{check, correct, draw, export, home, new, report, set};
 use std::io::{ErrorKind, Write};
 
 /// Runs what was asked for; what goes wrong is told on standard error.
@@ -12,6 +12,7 @@ pub fn run(cli: &Cli) -> Exit {
         None => home::run(&cli.home),
         Some(Command::Report(args)) => report::run(args),
         Some(Command::Set(args)) => set::run(args),
+        Some(Command::Correct(args)) => correct::run(args),
         Some(Command::Draw(args)) => draw::run(args),
         Some(Command::Check(args)) => check::run(args),
         Some(Command::Export(args)) => export::run(args),

@@ -33,7 +33,10 @@ pub(super) struct Lit {
 
 /// One update of the same plugin that a window would run.
 pub(super) fn light(args: &SceneArgs) -> Result<Lit, CliError> {
-    let document = document(args.scene.as_deref())?;
+    let mut document = document(args.scene.as_deref())?;
+    if let Some(path) = &args.kit {
+        document.kit = crate::document::Kit::load(path)?;
+    }
     let mut app = App::new();
     app.add_plugins(ScenePlugin);
     app.insert_resource(TimeOverride(args.time.clone()));

@@ -7,6 +7,9 @@ use super::json::number;
 use super::run::print;
 use super::scene::{Lit, light};
 use crate::advise::{Cure, PlanB, cures, plan_b, put_settings};
+use crate::reading::doubt::{Factors, face_parts, verdict};
+use crate::reading::exposure::Setting;
+use crate::reading::words::doubt;
 use crate::settings::{self, Answer, Keep, SceneLight, Wish, dials, reasons};
 use crate::snapshot::Snapshot;
 use crate::units::{FNumber, Iso, ShutterTime};
@@ -149,6 +152,13 @@ fn text(told: &Told) -> String {
     }
     entry(&mut out, 2, "gives", &gives);
     entry(&mut out, 2, "met", &met(answer));
+    let band = band(lit, answer);
+    entry(
+        &mut out,
+        2,
+        "sureness",
+        &format!("faces {}: {}", doubt(band), verdict(band)),
+    );
     out.push_str("\nWHY\n");
     for line in reasons(snapshot, light, wish, answer) {
         bullet(&mut out, &line);
@@ -210,6 +220,25 @@ fn met(answer: &Answer) -> String {
         parts.push(format!("background {:.1} stops {}", miss.abs(), side(miss)));
     }
     format!("no: {}", parts.join(", "))
+}
+
+/// The widest band of any face at the answer's setting, stops.
+fn band(lit: &Lit, answer: &Answer) -> f64 {
+    let (snapshot, solution) = (&lit.solved.snapshot, &lit.solved.solution);
+    let factors = Factors::of(snapshot, solution);
+    let setting = Setting::new(&answer.camera);
+    (0..snapshot.people.len())
+        .map(|index| {
+            let shape = &snapshot.stage.heads[index].shape;
+            let mut parts = face_parts(snapshot, solution, &setting, index, |v| shape.front[v]);
+            for part in &mut parts {
+                if solution.sources[part.0].is_flash {
+                    part.2 *= answer.gain();
+                }
+            }
+            factors.band(&factors.shares(solution, &parts))
+        })
+        .fold(0.0, f64::max)
 }
 
 /// One line for another state of the light.
@@ -294,6 +323,8 @@ fn value(told: &Told) -> Value {
             "background_clipped_share": answer.background_clipped.map(number),
         },
         "met": answer.is_met(),
+        "band_stops": number(band(lit, answer)),
+        "verdict": verdict(band(lit, answer)),
         "face_miss_stops": number(answer.face_miss_stops),
         "background_miss_stops": answer.background_miss_stops.map(number),
         "flash_short_stops": number(answer.flash_short_stops),

@@ -40,8 +40,13 @@ pub(super) fn report(lit: &Lit) -> String {
     if !readings.faces.is_empty() {
         out.push_str("\nFACES\n");
     }
-    for reading in &readings.faces {
-        face(&mut out, reading, lit.solved.snapshot.camera.shutter_s);
+    for (reading, band) in readings.faces.iter().zip(&readings.bands.faces) {
+        face(
+            &mut out,
+            reading,
+            band,
+            lit.solved.snapshot.camera.shutter_s,
+        );
     }
     if readings.faces.is_empty() {
         out.push('\n');
@@ -50,12 +55,26 @@ pub(super) fn report(lit: &Lit) -> String {
     if let Some(background) = &readings.background {
         out.push_str("\nBACKGROUND\n");
         let text = format!(
-            "rendered {} against an 18 % grey, {} against the faces; {} clipped",
+            "rendered {} {} against an 18 % grey, {} against the faces; {} clipped",
             stops(background.exposure_stops),
+            doubt_words(readings.bands.background_stops.unwrap_or(0.0)),
             stops(background.against_faces_stops),
             percent(background.clipped_share)
         );
         entry(&mut out, 2, "exposure", &text);
+    }
+    for thing in &readings.behind {
+        let lit = thing
+            .lit
+            .map_or(String::new(), |l| format!(", {}", l.word()));
+        let text = format!(
+            "{} ({} of it{lit}): {} against the faces, {} clipped",
+            thing.name,
+            percent(thing.share),
+            stops(thing.against_faces_stops),
+            percent(thing.clipped_share)
+        );
+        entry(&mut out, 2, "behind", &text);
     }
     picture(&mut out, lit);
     super::kit_text::kit(&mut out, &readings.kit);
@@ -207,7 +226,8 @@ fn meters(out: &mut String, lit: &Lit) {
         return;
     }
     out.push_str("METERS\n");
-    for (meter, table_of) in meters.iter().zip(&solved.solution.meters) {
+    let bands = &solved.readings.bands.meters;
+    for ((meter, table_of), band) in meters.iter().zip(&solved.solution.meters).zip(bands) {
         let (lux, lux_s) = totals(table_of, &solved.solution);
         let (azimuth, elevation) = azimuth_elevation(meter.facing);
         let receptor = match meter.receptor {
@@ -222,9 +242,10 @@ fn meters(out: &mut String, lit: &Lit) {
             meter.name, meter.position.z
         );
         let text = format!(
-            "{} lux and {} lux s: {reads} at the camera's time and ISO",
+            "{} lux and {} lux s: {reads} {} at the camera's time and ISO",
             three_digits(lux),
-            three_digits(lux_s)
+            three_digits(lux_s),
+            doubt_words(*band)
         );
         entry(out, 2, "reads", &text);
         let setting = solved.snapshot.camera.shutter_s;

@@ -2,7 +2,7 @@
 
 use super::error::{DocumentError, Mistake, listed, nearest};
 use super::locate::Places;
-use super::schema::{Document, FORMAT, Origin};
+use super::schema::{Document, FORMAT, Kit, Origin};
 use super::validate::validate;
 use ron::Options;
 use ron::error::{Error, SpannedError};
@@ -25,6 +25,44 @@ pub(super) fn dialect() -> Options {
         .with_recursion_limit(MAX_DEPTH)
 }
 
+/// The text of a file that may be a scene.
+fn read_text(path: &Path) -> Result<String, DocumentError> {
+    let name = path.display().to_string();
+    let read = |source| DocumentError::Read {
+        file: path.to_owned(),
+        source,
+    };
+    let file = std::fs::File::open(path).map_err(read)?;
+    let mut bytes = Vec::new();
+    file.take(MAX_BYTES + 1)
+        .read_to_end(&mut bytes)
+        .map_err(read)?;
+    if bytes.len() as u64 > MAX_BYTES {
+        return Err(DocumentError::TooLarge {
+            file: name,
+            bytes: std::fs::metadata(path).map_or(MAX_BYTES + 1, |m| m.len()),
+            limit: MAX_BYTES,
+        });
+    }
+    String::from_utf8(bytes).map_err(|_| DocumentError::NotText { file: name })
+}
+
+impl Kit {
+    /// Reads and checks a file that holds a kit block alone, "( ... )".
+    ///
+    /// # Errors
+    /// As [`Document::load`]; places are those of the file, but for its first line.
+    pub fn load(path: impl AsRef<Path>) -> Result<Self, DocumentError> {
+        let path = path.as_ref();
+        let text = read_text(path)?;
+        let whole = format!(
+            "(format: {FORMAT}, sun: None, sky: None, kit: {}\n)",
+            text.trim_start_matches('\u{feff}')
+        );
+        Document::parse(&whole, &path.display().to_string()).map(|scene| scene.kit)
+    }
+}
+
 impl Document {
     /// Reads and checks a scene file.
     ///
@@ -32,26 +70,7 @@ impl Document {
     /// If it cannot be read, is too large, is no valid RON of this format, or breaks a rule.
     pub fn load(path: impl AsRef<Path>) -> Result<Self, DocumentError> {
         let path = path.as_ref();
-        let name = path.display().to_string();
-        let read = |source| DocumentError::Read {
-            file: path.to_owned(),
-            source,
-        };
-        let file = std::fs::File::open(path).map_err(read)?;
-        let mut bytes = Vec::new();
-        file.take(MAX_BYTES + 1)
-            .read_to_end(&mut bytes)
-            .map_err(read)?;
-        if bytes.len() as u64 > MAX_BYTES {
-            return Err(DocumentError::TooLarge {
-                file: name,
-                bytes: std::fs::metadata(path).map_or(MAX_BYTES + 1, |m| m.len()),
-                limit: MAX_BYTES,
-            });
-        }
-        let text =
-            String::from_utf8(bytes).map_err(|_| DocumentError::NotText { file: name.clone() })?;
-        Self::parse(&text, &name)
+        Self::parse(&read_text(path)?, &path.display().to_string())
     }
 
     /// Reads and checks a scene from text; `name` stands for the file in errors.

@@ -49,7 +49,8 @@ pub struct SiteReading {
     /// Seconds; none for a flash reading, where it does not count.
     pub time_s: Option<f64>,
     pub iso: f64,
-    pub method: Method,
+    /// None: as the named meter of the scene, else a dome.
+    pub method: Option<Method>,
     pub counts: Counts,
     /// The sun was kept off the receptor by a hand or a card.
     pub shaded: bool,
@@ -202,8 +203,7 @@ impl Parts {
         if self.time_s.is_none() && counts != Counts::Flash {
             return Err(missing("exposure time"));
         }
-        let method = self.method.unwrap_or(Method::Dome);
-        if method != Method::Face && self.over.is_some() {
+        if self.method != Some(Method::Face) && self.over.is_some() {
             return Err(wrong(
                 "stops over the setting belong to a face in a frame",
                 "write \"face reads +0.7 f/4 1/200 ISO 100 at stroke\"",
@@ -214,7 +214,7 @@ impl Parts {
             f_number: self.f_number.ok_or_else(|| missing("f-number"))?,
             time_s: self.time_s,
             iso: self.iso.ok_or_else(|| missing("ISO"))?,
-            method,
+            method: self.method,
             counts,
             shaded: self.shaded,
             at: self.at.ok_or_else(|| missing("place (\"at NAME\")"))?,
@@ -284,7 +284,7 @@ mod tests {
         let reading = SiteReading::parse("shade f/2.8 1/200 ISO 100 dome at stroke").expect("one");
         assert!((reading.f_number - 8_f64.sqrt()).abs() < 1e-12);
         assert_eq!(reading.time_s, Some((-23.0_f64 / 3.0).exp2()));
-        assert_eq!((reading.iso, reading.method), (100.0, Method::Dome));
+        assert_eq!((reading.iso, reading.method), (100.0, Some(Method::Dome)));
         assert!(reading.shaded && reading.counts == Counts::Ambient);
         assert_eq!(
             (reading.at.as_str(), &reading.towards),
@@ -302,7 +302,10 @@ mod tests {
         let face =
             SiteReading::parse("face reads +0.7 f/4 1/200 ISO 100 at \"flash boy\"").expect("one");
         assert_eq!((face.over_stops, face.at.as_str()), (0.7, "flash boy"));
-        assert_eq!((face.counts, face.method), (Counts::Both, Method::Face));
+        assert_eq!(
+            (face.counts, face.method),
+            (Counts::Both, Some(Method::Face))
+        );
     }
 
     /// Definition: anything else is one clear error and never a panic.

@@ -90,15 +90,17 @@ impl Factors {
             })
             .into_iter()
             .collect();
-        let by = match &solution.routes[part.1] {
-            Route::Via {
+        let by = match solution.routes.get(part.1) {
+            Some(Route::Via {
                 name,
                 kind: Kind::Panel,
-            } => self
+            }) => self
                 .list
                 .iter()
                 .position(|f| f.kind == FactorKind::Panel && f.name == *name),
-            Route::Ground { .. } => self.list.iter().position(|f| f.kind == FactorKind::Ground),
+            Some(Route::Ground { .. }) => {
+                self.list.iter().position(|f| f.kind == FactorKind::Ground)
+            }
             _ => None,
         };
         on.extend(by);

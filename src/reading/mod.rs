@@ -3,6 +3,7 @@
 pub mod background;
 pub mod cautions;
 pub mod depth;
+pub mod doubt;
 mod edges;
 pub mod exposure;
 mod eyes;

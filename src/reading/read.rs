@@ -2,7 +2,9 @@
 
 use super::exposure::{self, Setting};
 use super::types::Readings;
-use super::{background, cautions, depth, face, frame, kit, motion, separation, spill, tint};
+use super::{
+    background, cautions, depth, doubt, face, frame, kit, motion, separation, spill, tint,
+};
 use crate::light::table::Solution;
 use crate::light::transport::Engine;
 use crate::snapshot::Snapshot;
@@ -27,13 +29,15 @@ pub fn read(snapshot: &Snapshot, engine: &Engine, solution: &Solution) -> Readin
     }
     Readings {
         camera: exposure::camera(snapshot, &setting),
-        background,
+        behind: background::things(snapshot, engine, &looks, &setting, &faces),
         depth: depth::read(snapshot),
         separation: separation::read(snapshot, engine, &setting),
         spill: spill::read(snapshot, engine),
         tint: tint::read(snapshot, solution, &setting, &faces, &looks),
         motion: motion::read(snapshot),
         kit: kit::read(snapshot),
+        bands: doubt::read(snapshot, solution, &setting, &faces, background.is_some()),
+        background,
         frame,
         faces,
         cautions,

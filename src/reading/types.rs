@@ -1,6 +1,8 @@
 //! What a person is told of a scene: plain data, stops as numbers, words where words are shown.
 
+use super::background::Behind;
 use super::depth::Depth;
+use super::doubt::Bands;
 use super::frame::Frame;
 use super::kit::KitReading;
 use super::motion::MotionBlur;
@@ -267,6 +269,8 @@ pub struct Readings {
     pub faces: Vec<FaceReading>,
     pub camera: CameraReading,
     pub background: Option<Background>,
+    /// What it is made of, greatest first.
+    pub behind: Vec<Behind>,
     /// None without people before the lens.
     pub depth: Option<Depth>,
     pub frame: Frame,
@@ -278,5 +282,7 @@ pub struct Readings {
     /// Children at a walk and a run.
     pub motion: Vec<MotionBlur>,
     pub kit: KitReading,
+    /// How sure the figures are.
+    pub bands: Bands,
     pub cautions: Vec<String>,
 }

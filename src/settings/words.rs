@@ -140,6 +140,7 @@ pub fn reasons(
             if blur <= circle { "within" } else { "over" },
         ));
     }
+    lines.extend(moving(snapshot, answer));
     if let Some(spread) = spread(answer) {
         lines.push(spread);
     }
@@ -147,6 +148,32 @@ pub fn reasons(
         lines.push("No background was asked for; it falls where it falls.".into());
     }
     lines
+}
+
+/// The blur of the child that would move most, ambient and flash apart.
+fn moving(snapshot: &Snapshot, answer: &Answer) -> Option<String> {
+    let flash_s = snapshot
+        .flashes
+        .iter()
+        .zip(&answer.powers)
+        .filter_map(|(flash, power)| flash.duration_at(*power))
+        .reduce(f64::max);
+    let blurs = snapshot
+        .people
+        .iter()
+        .filter(|person| person.is_child())
+        .map(|person| motion::blur(&answer.camera, person, motion::RUN, flash_s));
+    let most = blurs.max_by(|a, b| a.ambient_um.total_cmp(&b.ambient_um))?;
+    let flash = most.flash_share.map_or(String::new(), |share| {
+        format!(", by the flash {:.2} %", share * 100.0)
+    });
+    Some(format!(
+        "At a run ({:.0} m/s) across the frame {} blurs by {:.2} % of its height in ambient \
+         light{flash}; at a walk by a third of that.",
+        most.pace.speed_m_s,
+        most.person,
+        most.ambient_share * 100.0
+    ))
 }
 
 /// What one setting costs between the lightest and the darkest face.

@@ -1,6 +1,7 @@
 //! The survey sheet as a drawing that knows no file format.
 
 pub mod compose;
+mod dials;
 pub mod drawing;
 mod faces;
 mod field;

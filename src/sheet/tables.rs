@@ -2,11 +2,13 @@
 
 use super::drawing::{Class, Drawing, Rect, Text};
 use super::font::{self, Face};
-use super::plan::{closed, hour, power, size_of, tilt};
+use super::plan::{closed, hour, size_of, tilt};
 use super::subject::Subject;
-use super::words;
+use super::{dials, words};
 use crate::light::photometry::{C_DOME, C_FLAT};
 use crate::light::stage::Receptor;
+use crate::reading::doubt::verdict;
+use crate::reading::words::doubt;
 use crate::reading::{EyeFocus, Sync};
 use crate::units::{FNumber, Iso, ShutterTime};
 use glam::DVec2;
@@ -14,21 +16,27 @@ use glam::DVec2;
 /// Rows of a name and its words.
 pub fn rows(subject: &Subject) -> Vec<(String, String)> {
     let snapshot = subject.snapshot;
-    let mut rows = vec![("camera".to_owned(), camera(subject))];
+    let mut rows = Vec::new();
     if let Some(sync) = sync(subject) {
         rows.push(("sync".into(), sync));
     }
-    for flash in &snapshot.flashes {
-        let mut text = power(flash.power);
-        if let Some(seconds) = flash.recycle_s {
-            text += &format!(", ready again in {seconds:.1} s");
-        }
-        text += &format!(
-            "; {} from the group at {} o'clock, {} high",
+    for (flash, pace) in snapshot.flashes.iter().zip(&subject.readings.kit.flashes) {
+        let mut text = format!(
+            "{} from the group at {} o'clock, {} high",
             words::metres(flash.position.truncate().distance(subject.group.truncate())),
             hour(subject, flash.position),
             words::height(flash.position.z)
         );
+        if let Some(wait) = pace.wait_s {
+            text += &format!("; {wait:.1} s from frame to frame");
+        }
+        text += &match words::thirds(pace.up_stops).as_str() {
+            "0" => "; nothing in reserve".to_owned(),
+            _ => format!(
+                "; {} in reserve",
+                words::stops(pace.up_stops).trim_start_matches('+')
+            ),
+        };
         rows.push((flash.name.clone(), text));
     }
     for panel in &snapshot.panels {
@@ -49,8 +57,9 @@ pub fn rows(subject: &Subject) -> Vec<(String, String)> {
         rows.push((
             "background".into(),
             format!(
-                "{} from mid-tone, {} against the faces{}",
+                "{} from mid-tone ({}), {} against the faces{}",
                 words::stops(background.exposure_stops),
+                doubt(subject.readings.bands.background_stops.unwrap_or(0.0)),
                 words::stops(background.against_faces_stops),
                 if background.clipped_share > 0.02 {
                     format!("; {:.0} % burnt out", background.clipped_share * 100.0)
@@ -60,8 +69,27 @@ pub fn rows(subject: &Subject) -> Vec<(String, String)> {
             ),
         ));
     }
+    rows.extend(sureness(subject));
     rows.push(("sharp".into(), sharp(subject)));
-    for (meter, table) in snapshot.stage.meters.iter().zip(&subject.solution.meters) {
+    rows.extend(gel(subject));
+    rows.extend(frames(subject));
+    for wind in &subject.readings.kit.wind {
+        let ballast = wind.ballast_kg.map_or(String::new(), |kg| {
+            format!(", {:.0} kg at the stand's foot", kg.ceil())
+        });
+        rows.push((
+            "wind".into(),
+            format!(
+                "about {:.0} N on {} at {:.0} m/s{ballast}{}",
+                wind.force_n,
+                wind.panel,
+                wind.wind_m_s,
+                if wind.take_down { ": take it down" } else { "" }
+            ),
+        ));
+    }
+    let metered = snapshot.stage.meters.iter().zip(&subject.solution.meters);
+    for ((meter, table), band) in metered.zip(&subject.readings.bands.meters) {
         let sources = &subject.solution.sources;
         let exposure = subject.setting.exposure(
             table.ambient(sources).luminance(),
@@ -77,8 +105,9 @@ pub fn rows(subject: &Subject) -> Vec<(String, String)> {
         rows.push((
             format!("meter {}", meter.name),
             format!(
-                "{word}, {} high: {reads} at {} and {}",
+                "{word}, {} high: {reads} {} at {} and {}",
                 words::height(at.z),
+                doubt(*band),
                 time(subject),
                 iso(subject)
             ),
@@ -92,11 +121,33 @@ pub fn rows(subject: &Subject) -> Vec<(String, String)> {
             "daylight".into(),
             format!(
                 "a long-term mean: {} on the day; one meter reading corrects it",
-                crate::reading::words::doubt(stops)
+                doubt(stops)
             ),
         ));
     }
     rows
+}
+
+/// How sure the faces' exposure is, the least sure of them.
+fn sureness(subject: &Subject) -> Option<(String, String)> {
+    let faces = &subject.readings.bands.faces;
+    let widest = faces.iter().map(|b| b.exposure_stops).reduce(f64::max)?;
+    let mean = subject
+        .readings
+        .faces
+        .iter()
+        .map(|f| f.exposure_stops)
+        .sum::<f64>()
+        / subject.readings.faces.len() as f64;
+    Some((
+        "faces".into(),
+        format!(
+            "{} from the setting on average, {}: {}",
+            words::stops(mean),
+            doubt(widest),
+            verdict(widest)
+        ),
+    ))
 }
 
 fn time(subject: &Subject) -> String {
@@ -109,32 +160,52 @@ fn iso(subject: &Subject) -> String {
     Iso::nearest(iso).map_or_else(|| format!("ISO {iso:.0}"), |i| i.to_string())
 }
 
-fn camera(subject: &Subject) -> String {
-    let camera = &subject.snapshot.camera;
-    let aperture = FNumber::nearest(camera.aperture)
-        .map_or_else(|| format!("f/{:.1}", camera.aperture), |n| n.to_string());
-    let mut text = format!(
-        "{aperture}, {}, {}, {:.0} mm",
-        time(subject),
-        iso(subject),
-        camera.focal_length_mm
-    );
-    if camera.nd_stops > 0.0 {
-        text += &format!(", filter of {:.1} stops", camera.nd_stops);
+/// The gel that brings the flash to the ambient light, and what then remains.
+fn gel(subject: &Subject) -> Option<(String, String)> {
+    let tint = &subject.readings.tint;
+    let gel = tint.gel?;
+    let remains = tint.remains_mired.unwrap_or(0.0);
+    Some((
+        "gel".into(),
+        if remains.abs() < 5.0 {
+            format!(
+                "{} on the flash makes it as warm as the daylight, for {:.1} stop",
+                gel.name, gel.loss_stops
+            )
+        } else {
+            format!(
+                "{} on the flash costs {:.1} stop; {:.0} mired remain",
+                gel.name,
+                gel.loss_stops,
+                remains.abs()
+            )
+        },
+    ))
+}
+
+/// Frames in the time that the group gives, must-have frames first.
+fn frames(subject: &Subject) -> Option<(String, String)> {
+    let pace = &subject.readings.kit.pace;
+    if pace.shots.is_empty() {
+        return None;
     }
-    match camera.focus_person {
-        Some(index) => {
-            text += &format!(
-                "; focus on {} at {:.2} m",
-                subject.snapshot.people[index].name, camera.focus_distance_m
-            );
-        }
-        None => text += &format!("; focus at {:.2} m", camera.focus_distance_m),
-    }
-    if let Some(kelvin) = camera.white_balance_k {
-        text += &format!("; white balance {kelvin:.0} K");
-    }
-    text
+    let shots: Vec<String> = pace
+        .shots
+        .iter()
+        .map(|(name, wanted, fit)| {
+            let only = if wanted == fit { "" } else { "only " };
+            format!("{only}{fit} \u{d7} {name}")
+        })
+        .collect();
+    Some((
+        "frames".into(),
+        format!(
+            "{}; {:.1} s apart, {:.0} minutes given",
+            shots.join(", "),
+            pace.interval_s,
+            pace.patience_min
+        ),
+    ))
 }
 
 fn sync(subject: &Subject) -> Option<String> {
@@ -193,6 +264,7 @@ pub fn settings(drawing: &mut Drawing, subject: &Subject, column: &Rect, size: f
     let rows = rows(subject);
     let type_size = 2.45 * size;
     let pad = 2.0;
+    let below = dials::draw(drawing, subject, column, size);
     let names = rows
         .iter()
         .map(|r| font::width(&r.0, Face::Regular, type_size))
@@ -200,7 +272,7 @@ pub fn settings(drawing: &mut Drawing, subject: &Subject, column: &Rect, size: f
         .min(26.0);
     let left = column.low.x + pad;
     let words_at = left + names + 3.0;
-    let mut y = column.low.y + pad;
+    let mut y = below + pad;
     for (name, text) in &rows {
         let name_lines = font::wrap(name, Face::Regular, type_size, names + 0.01);
         let lines = font::wrap(

@@ -27,6 +27,20 @@ pub struct Snapshot {
     /// The uncertainty of the sun's and sky's levels, stops either way (one standard deviation);
     /// none where a meter's reading was given.
     pub daylight_uncertainty_stops: Option<f64>,
+    pub doubt: Doubt,
+}
+
+/// How far each source may lie from what the scene says: one standard deviation, stops.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Doubt {
+    pub sun_stops: f64,
+    pub sky_stops: f64,
+    /// In the order of the flashes.
+    pub flash_stops: Vec<f64>,
+    /// Of what a panel sends on, in the order of the panels.
+    pub panel_stops: Vec<f64>,
+    /// Of what the ground sends back.
+    pub ground_stops: f64,
 }
 
 /// Where on Earth.

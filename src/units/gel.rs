@@ -14,15 +14,15 @@ pub struct Gel {
 /// Conversion gels by their trade terms, strongest first, warming before cooling. Shifts: common
 /// practice, from memory; makers differ by a tenth. Losses: the luminous transmittances that
 /// makers print for daylight (55, 71, 79 and 85 % warming; 34, 55, 69 and 81 % cooling; from
-/// memory) in stops, to a twentieth; makers differ by a tenth of a stop.
+/// memory) in stops, rounded to what a dial can follow; makers differ by a tenth of a stop.
 pub const GELS: [Gel; 8] = [
-    gel("full warming", 160.0, 0.85),
+    gel("full warming", 160.0, 0.9),
     gel("half warming", 80.0, 0.5),
     gel("quarter warming", 40.0, 0.35),
     gel("eighth warming", 20.0, 0.25),
-    gel("full cooling", -135.0, 1.55),
-    gel("half cooling", -70.0, 0.85),
-    gel("quarter cooling", -35.0, 0.55),
+    gel("full cooling", -135.0, 1.5),
+    gel("half cooling", -70.0, 0.9),
+    gel("quarter cooling", -35.0, 0.5),
     gel("eighth cooling", -18.0, 0.3),
 ];
 

@@ -8,7 +8,7 @@ use umbrette::light::cie_sky::SkyDome;
 use umbrette::light::colour::Rgb;
 use umbrette::light::stage::{self, Finish, FlashForm, Kind, Stage, Surface};
 use umbrette::reading::{Readings, read};
-use umbrette::snapshot::{Camera, Kit, Person, Posture, Shutter, Snapshot, Wanted};
+use umbrette::snapshot::{Camera, Doubt, Kit, Person, Posture, Shutter, Snapshot, Wanted};
 
 /// Height of the middle between the ears, metres.
 pub const HEAD_M: f64 = 1.6;
@@ -88,6 +88,7 @@ pub fn sitter(turn_deg: f64) -> Snapshot {
         wanted: Wanted::default(),
         kit: Kit::default(),
         daylight_uncertainty_stops: None,
+        doubt: Doubt::default(),
     }
 }
 

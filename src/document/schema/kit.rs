@@ -120,3 +120,17 @@ impl Default for Stand {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Published (WMO): force 4 is 5.5 to 7.9 m/s, force 6 is 10.8 to 13.8, force 8 17.2 to 20.7.
+    #[test]
+    fn beaufort_numbers_lie_in_their_ranges() {
+        for (number, low, high) in [(4, 5.5, 7.9), (6, 10.8, 13.8), (8, 17.2, 20.7)] {
+            let speed = Wind::Beaufort(number).speed_m_s();
+            assert!((low..=high).contains(&speed), "{number}: {speed}");
+        }
+    }
+}

@@ -256,3 +256,44 @@ pub(super) fn bag(
         stand_foot_m: kit.stand.foot_m,
     }
 }
+
+/// How far a flash and a finish may lie from what the file says, stops, one standard deviation:
+/// printed guide numbers flatter, watt-seconds say little; cloth and foil age (common practice).
+fn flash_stops(flash: &Flash) -> f64 {
+    let output = match flash.output {
+        Output::GuideNumber(_) => 1.0 / 3.0,
+        Output::Reading { .. } | Output::Axis(_) => 0.15,
+        Output::WattSeconds { .. } => 2.0 / 3.0,
+    };
+    // A box's, grid's or gel's loss is known to a sixth or so.
+    let parts = [
+        flash.softbox.is_some(),
+        flash.grid.is_some(),
+        flash.gel.is_some(),
+    ];
+    let losses = parts.iter().filter(|part| **part).count() as f64;
+    (output * output + losses / 36.0).sqrt()
+}
+
+fn panel_stops(panel: &Panel) -> f64 {
+    match panel.front.resolve() {
+        ResolvedFinish::Matt { .. } => 0.2,
+        ResolvedFinish::Metal { .. } | ResolvedFinish::Translucent { .. } => 0.35,
+    }
+}
+
+/// Of a ground by a typical surface's reflectance: wet or dry, worn or fresh (common practice).
+const GROUND_STOPS: f64 = 0.3;
+
+pub(super) fn doubt(
+    document: &crate::document::Document,
+    (sun_stops, sky_stops): (f64, f64),
+) -> snapshot::Doubt {
+    snapshot::Doubt {
+        sun_stops,
+        sky_stops,
+        flash_stops: document.flashes.iter().map(flash_stops).collect(),
+        panel_stops: document.panels.iter().map(panel_stops).collect(),
+        ground_stops: GROUND_STOPS,
+    }
+}

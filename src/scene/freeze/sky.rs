@@ -18,7 +18,15 @@ pub(super) struct Above {
     pub toward_sun: Option<DVec3>,
     /// None where every level was given or metered.
     pub uncertainty_stops: Option<f64>,
+    /// The same for sun and sky apart, with what a meter or a given figure leaves.
+    pub doubt: (f64, f64),
 }
+
+/// What is left to doubt after a meter's reading of a level: its tenth and where it was held
+/// (common practice).
+const METERED_STOPS: f64 = 0.15;
+/// Of a level that a file simply gives (common practice: a third of a stop).
+const GIVEN_STOPS: f64 = 1.0 / 3.0;
 
 impl Above {
     pub fn of(document: &Document, day: Option<&Day>) -> Result<Self, FreezeError> {
@@ -41,6 +49,18 @@ impl Above {
             sun,
             sky,
             toward_sun: toward_sun.filter(|_| document.sun != Sun::None),
+            doubt: (
+                match (document.metered.direct_normal_lux, &document.sun, levels) {
+                    (Some(_), _, _) => METERED_STOPS,
+                    (None, Sun::Automatic, Some(levels)) => levels.uncertainty_stops,
+                    _ => GIVEN_STOPS,
+                },
+                match (document.metered.horizontal_lux, &document.sky, levels) {
+                    (Some(_), _, _) => METERED_STOPS,
+                    (None, Sky::Automatic, Some(levels)) => levels.uncertainty_stops,
+                    _ => GIVEN_STOPS,
+                },
+            ),
             uncertainty_stops: levels
                 .filter(|_| guessed)
                 .map(|levels| levels.uncertainty_stops),

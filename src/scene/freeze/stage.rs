@@ -116,6 +116,7 @@ pub fn freeze(document: &Document, time: Option<&str>) -> Result<Snapshot, Freez
     let camera = camera::camera(document, &places)?;
     camera::photographer(document, &camera, &mut build);
     let bag = kit::bag(document, &people);
+    let doubt = kit::doubt(document, above.doubt);
     let (moment, hours) = day.map_or((None, Vec::new()), |day| (Some(day.moment), day.hours));
     Ok(Snapshot {
         title: document.title.clone(),
@@ -138,6 +139,7 @@ pub fn freeze(document: &Document, time: Option<&str>) -> Result<Snapshot, Freez
         wanted: wanted(document),
         kit: bag,
         daylight_uncertainty_stops: above.uncertainty_stops,
+        doubt,
     })
 }
 

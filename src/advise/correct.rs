@@ -1,0 +1,293 @@
+//! Puts a model right by readings: factors, bands before and after, and the scene changed so.
+
+use super::fit::{self, Fit, Observation};
+use super::observe::{ObserveError, Place};
+use crate::document::reading::SiteReading;
+use crate::document::{Document, Finish, Output, ResolvedFinish};
+use crate::light::table::Solution;
+use crate::light::transport::Engine;
+use crate::reading::doubt::{FactorKind, Factors, face_parts};
+use crate::reading::exposure::Setting;
+use crate::snapshot::Snapshot;
+
+/// One factor, before and after.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Corrected {
+    pub name: String,
+    pub kind: FactorKind,
+    pub change_stops: f64,
+    /// One standard deviation, stops.
+    pub before_stops: f64,
+    pub after_stops: f64,
+}
+
+/// One reading against the model.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Checked {
+    pub text: String,
+    /// What was read over what the model said, stops: before and after.
+    pub miss_before_stops: f64,
+    pub miss_after_stops: f64,
+    /// Standard deviations from what the others say, where it contradicts them and was left out.
+    pub contradicts: Option<f64>,
+}
+
+/// One face, before and after, at the scene's setting.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FaceCorrected {
+    pub name: String,
+    pub change_stops: f64,
+    pub before_band_stops: f64,
+    pub after_band_stops: f64,
+}
+
+/// A model put right.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Correction {
+    pub factors: Vec<Corrected>,
+    pub readings: Vec<Checked>,
+    pub faces: Vec<FaceCorrected>,
+    /// A single reading, or two that disagree, that no plausible model explains.
+    pub implausible: Option<String>,
+}
+
+/// Fits a lit scene's factors to readings.
+///
+/// # Errors
+/// If a reading cannot be placed in the scene.
+pub fn correct(
+    snapshot: &Snapshot,
+    engine: &Engine,
+    solution: &Solution,
+    readings: &[SiteReading],
+) -> Result<Correction, ObserveError> {
+    let factors = Factors::of(snapshot, solution);
+    let place = Place {
+        snapshot,
+        engine,
+        solution,
+        factors: &factors,
+    };
+    let observations: Vec<Observation> = readings
+        .iter()
+        .map(|reading| place.observe(reading))
+        .collect::<Result<_, _>>()?;
+    // The ground is part of what one stands on, not of what is fitted; its doubt stays.
+    let prior: Vec<f64> = factors
+        .list
+        .iter()
+        .map(|f| {
+            if f.kind == FactorKind::Ground {
+                0.0
+            } else {
+                f.stops
+            }
+        })
+        .collect();
+    let before = fit::fit(&prior, &[]);
+    let (after, out) = fit::robust(&prior, &observations);
+    let zero = vec![0.0; prior.len()];
+    let checked = readings
+        .iter()
+        .zip(&observations)
+        .enumerate()
+        .map(|(index, (reading, observation))| Checked {
+            text: reading.text.clone(),
+            miss_before_stops: observation.stops - observation.predicted(&zero),
+            miss_after_stops: observation.stops - observation.predicted(&after.change),
+            contradicts: out.iter().find(|o| o.0 == index).map(|o| o.1),
+        })
+        .collect();
+    Ok(Correction {
+        factors: factors
+            .list
+            .iter()
+            .enumerate()
+            .filter(|(_, f)| f.kind != FactorKind::Ground)
+            .map(|(index, f)| Corrected {
+                name: f.name.clone(),
+                kind: f.kind,
+                change_stops: after.change[index],
+                before_stops: f.stops,
+                after_stops: after.sigma(index),
+            })
+            .collect(),
+        faces: faces(snapshot, solution, &factors, &before, &after),
+        implausible: implausible(&prior, readings, &observations, &out),
+        readings: checked,
+    })
+}
+
+/// Where readings are too few to outvote one another: one that is far from all that is plausible,
+/// or two that cannot both be.
+fn implausible(
+    prior: &[f64],
+    readings: &[SiteReading],
+    observations: &[Observation],
+    out: &[(usize, f64)],
+) -> Option<String> {
+    let apart = fit::against_the_rest(prior, observations);
+    match (readings, apart.as_slice()) {
+        ([one], [z]) if z.abs() > fit::CONTRADICTS => Some(format!(
+            "\"{}\" lies {:.1} stops {} all that the scene holds plausible: check its setting and place, \
+             and the weather of the scene",
+            one.text,
+            (observations[0].stops - observations[0].predicted(&vec![0.0; prior.len()])).abs(),
+            if *z > 0.0 { "over" } else { "under" }
+        )),
+        ([a, b], [_, _]) if !out.is_empty() => Some(format!(
+            "\"{}\" and \"{}\" cannot both be; the one further from the scene was left out. Take a third",
+            a.text, b.text
+        )),
+        _ => None,
+    }
+}
+
+fn faces(
+    snapshot: &Snapshot,
+    solution: &Solution,
+    factors: &Factors,
+    before: &Fit,
+    after: &Fit,
+) -> Vec<FaceCorrected> {
+    let setting = Setting::new(&snapshot.camera);
+    // The ground's own doubt stays, apart from the fit.
+    let ground = |slope: &[f64]| -> f64 {
+        factors
+            .list
+            .iter()
+            .zip(slope)
+            .filter(|(f, _)| f.kind == FactorKind::Ground)
+            .map(|(f, s)| f.stops * s)
+            .sum()
+    };
+    snapshot
+        .people
+        .iter()
+        .enumerate()
+        .map(|(index, person)| {
+            let shape = &snapshot.stage.heads[index].shape;
+            let parts = face_parts(snapshot, solution, &setting, index, |v| shape.front[v]);
+            let whole = Observation {
+                stops: 0.0,
+                noise_stops: 1.0,
+                shares: parts
+                    .iter()
+                    .map(|part| fit::Share {
+                        size: part.2,
+                        factors: factors.on(solution, part),
+                    })
+                    .collect(),
+            };
+            let (old, new) = (whole.slope(&before.change), whole.slope(&after.change));
+            FaceCorrected {
+                name: person.name.clone(),
+                change_stops: whole.predicted(&after.change) - whole.predicted(&before.change),
+                before_band_stops: before.band(&old).hypot(ground(&old)),
+                after_band_stops: after.band(&new).hypot(ground(&new)),
+            }
+        })
+        .collect()
+}
+
+/// Changes smaller than this are left out of a scene, stops.
+const WORTH_STOPS: f64 = 0.01;
+
+/// The document with the correction in it: levels as metered, outputs and finishes scaled.
+#[must_use]
+pub fn put_correction(
+    document: &Document,
+    snapshot: &Snapshot,
+    correction: &Correction,
+) -> Document {
+    let mut changed = document.clone();
+    for factor in &correction.factors {
+        // A level that a reading has made surer is metered even where it did not move.
+        let surer = factor.after_stops < 0.7 * factor.before_stops;
+        let gain = factor.change_stops.exp2();
+        let moved = factor.change_stops.abs() > WORTH_STOPS;
+        match factor.kind {
+            FactorKind::Sun if moved || surer => {
+                changed.metered.direct_normal_lux = snapshot
+                    .stage
+                    .sun
+                    .map(|sun| rounded(sun.direct_normal_lux * gain));
+            }
+            FactorKind::Sky if moved || surer => {
+                changed.metered.horizontal_lux = snapshot
+                    .stage
+                    .sky
+                    .as_ref()
+                    .map(|sky| rounded(sky.horizontal_lux * gain));
+            }
+            FactorKind::Flash if moved => {
+                for flash in changed.flashes.iter_mut().filter(|f| f.name == factor.name) {
+                    scale_output(&mut flash.output, gain);
+                }
+            }
+            FactorKind::Panel if moved => {
+                for panel in changed.panels.iter_mut().filter(|p| p.name == factor.name) {
+                    let two_sided = panel.back.is_some();
+                    panel.front = scaled(&panel.front, gain);
+                    // One cloth has one finish.
+                    if two_sided
+                        && matches!(panel.front.resolve(), ResolvedFinish::Translucent { .. })
+                    {
+                        panel.back = Some(panel.front.clone());
+                    }
+                }
+            }
+            _ => {}
+        }
+    }
+    changed
+}
+
+/// Lux to four digits, within what a file may hold.
+fn rounded(lux: f64) -> f64 {
+    let unit = 10_f64.powf(lux.max(1e-3).log10().floor() - 3.0);
+    ((lux / unit).round() * unit).clamp(0.0, 150_000.0)
+}
+
+fn scale_output(output: &mut Output, gain: f64) {
+    let tidy = |v: f64| (v * 1e4).round() / 1e4;
+    match output {
+        Output::GuideNumber(metres) => *metres = tidy(*metres * gain.sqrt()).clamp(1.0, 300.0),
+        Output::Reading { f_number, .. } => {
+            *f_number = tidy(*f_number * gain.sqrt()).clamp(0.7, 128.0);
+        }
+        Output::WattSeconds {
+            efficacy_lm_per_w, ..
+        } => *efficacy_lm_per_w = tidy(*efficacy_lm_per_w * gain).clamp(1.0, 150.0),
+        Output::Axis(lux_s) => *lux_s = tidy(*lux_s * gain).clamp(0.01, 1e6),
+    }
+}
+
+/// A finish that sends on so much more or less, within what a surface can.
+fn scaled(finish: &Finish, gain: f64) -> Finish {
+    const MOST: f64 = 0.99;
+    let tidy = |v: f64| ((v * gain).min(MOST) * 1e4).round() / 1e4;
+    match finish.resolve() {
+        ResolvedFinish::Matt { albedo: [r, g, b] } if r == g && g == b => Finish::Matt(tidy(r)),
+        ResolvedFinish::Matt { albedo: [r, g, b] } => Finish::MattRgb(tidy(r), tidy(g), tidy(b)),
+        ResolvedFinish::Metal { alpha, reflectance } => {
+            let [r, g, b] = reflectance;
+            let luminance = 0.2126 * r + 0.7152 * g + 0.0722 * b;
+            let top = r.max(g).max(b).max(1e-9);
+            // No colour may send back more than it gets.
+            let most = MOST * luminance / top;
+            Finish::Metal {
+                alpha,
+                reflectance: ((luminance * gain).min(most) * 1e4).round() / 1e4,
+                rgb: (r != g || g != b).then(|| (r / top, g / top, b / top)),
+            }
+        }
+        ResolvedFinish::Translucent {
+            transmittance,
+            reflectance,
+        } => Finish::Scrim {
+            transmittance: tidy(transmittance).min(1.0 - reflectance),
+            reflectance,
+        },
+    }
+}
