@@ -172,3 +172,34 @@ fn a_kit_of_its_own() {
         "{error}"
     );
 }
+
+/// Definition: a report tells of picture, kit and bands, and every number in them is one.
+#[test]
+fn a_report_has_picture_kit_and_bands() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let told = json(folder.path(), &["report", &scene("rowing-crew"), "--json"]);
+    for path in [
+        "/picture/depth/fair_focus_m",
+        "/picture/depth/circle_um",
+        "/picture/heads/0/height_share",
+        "/picture/perspective",
+        "/picture/separation/0/edges/0/stops",
+        "/picture/spill/0/shares/0/share",
+        "/picture/colour/white_balance_k",
+        "/kit/interval_s",
+        "/kit/flashes/0/recycle_s",
+        "/kit/wind/0/force_n",
+        "/faces/0/band_stops/exposure",
+        "/faces/0/band_stops/lit_to_shadow",
+        "/faces/0/band_stops/key_to_fill",
+        "/meters/0/band_stops",
+        "/background/band_stops",
+        "/background/things/0/share",
+    ] {
+        assert!(number(&told, path).is_finite(), "{path}");
+    }
+    // Circle of confusion 30 micrometres on 36 x 24 mm; half a stop of doubt of an evening sun.
+    assert!((number(&told, "/picture/depth/circle_um") - 30.0).abs() < 0.01);
+    let band = number(&told, "/faces/0/band_stops/exposure");
+    assert!((0.1..0.5).contains(&band), "{band}");
+}

@@ -2,8 +2,8 @@
 //! what it says of limits and cures is true.
 
 use std::path::Path;
-use umbrette::advise::{cures, put_settings};
-use umbrette::document::Document;
+use umbrette::advise::{cures, plan_b, put_settings};
+use umbrette::document::{Condition, Document};
 use umbrette::light::solve;
 use umbrette::reading::read;
 use umbrette::scene::freeze::freeze;
@@ -186,4 +186,72 @@ fn high_speed_sync_costs_power() {
         .expect("the loss is told");
     // t / (t + travel) with a travel of 0.8 of 1/200 s: 1 ms of 5.
     assert!(told.text.contains("2 1/3 stops"), "{}", told.text);
+}
+
+/// Definition: plan B is what the scene gives under the other state, lit and set again.
+#[test]
+fn plan_b_holds_under_the_cloud() {
+    let document = demo("rowing-crew");
+    let (snapshot, light) = lit(&document);
+    let wish = Wish::of(&snapshot.wanted);
+    let answer = settings::solve(&snapshot, &light, &wish);
+    let states = plan_b(&document, None, &snapshot, &wish, &answer);
+    let names: Vec<&str> = states.iter().map(|s| s.when.as_str()).collect();
+    assert_eq!(names, ["sun covered", "30 minutes later, 20:10"]);
+    let covered = &states[0];
+    assert!(
+        covered.background_drift_stops.expect("a background") < -0.2,
+        "{covered:?}"
+    );
+    let cloudy = Document {
+        condition: Condition::PartlyCloudySunCovered,
+        ..document.clone()
+    };
+    let (face, against) = report(&put_settings(&cloudy, &covered.answer));
+    assert!((face - covered.answer.face_stops.expect("people")).abs() < 0.01);
+    let told = covered
+        .answer
+        .background_against_faces
+        .expect("a background");
+    assert!((against - told).abs() < 0.01, "{against} {told}");
+    // Under a closed cloud there is no other state but lateness.
+    let choir = demo("choir");
+    let (snapshot, light) = lit(&choir);
+    let answer = settings::solve(&snapshot, &light, &Wish::default());
+    assert_eq!(
+        plan_b(&choir, None, &snapshot, &Wish::default(), &answer).len(),
+        1
+    );
+}
+
+/// Definition: a leaf shutter has its own limit, an electronic one too; neither lets a flash be
+/// met by a faster time.
+#[test]
+fn every_shutter_has_its_limit() {
+    use umbrette::document::ShutterKind;
+    for (kind, sync, fastest) in [
+        (ShutterKind::Leaf, "1/1000", 1.0 / 1024.0),
+        (ShutterKind::Electronic, "1/60", 1.0 / 64.0),
+    ] {
+        let mut document = demo("rowing-crew");
+        {
+            let camera = document.camera.as_mut().expect("a camera");
+            camera.shutter_kind = kind;
+            camera.sync.0 = sync.into();
+        }
+        let (snapshot, light) = lit(&document);
+        let answer = settings::solve(&snapshot, &light, &wish(-2.0));
+        assert!(
+            answer.camera.shutter_s >= fastest * 0.95,
+            "{kind:?}: {answer:?}"
+        );
+        if kind == ShutterKind::Leaf {
+            // A faster sync leaves the same flash against less daylight.
+            assert!(answer.camera.shutter_s < 1.0 / 300.0, "{answer:?}");
+            assert!(
+                answer.background_against_faces.expect("one") < -1.5,
+                "{answer:?}"
+            );
+        }
+    }
 }

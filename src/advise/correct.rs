@@ -129,8 +129,8 @@ fn implausible(
     let apart = fit::against_the_rest(prior, observations);
     match (readings, apart.as_slice()) {
         ([one], [z]) if z.abs() > fit::CONTRADICTS => Some(format!(
-            "\"{}\" lies {:.1} stops {} all that the scene holds plausible: check its setting and place, \
-             and the weather of the scene",
+            "\"{}\" lies {:.1} stops {} what the scene says, further than its doubt allows: check \
+             its setting and place, and the weather of the scene",
             one.text,
             (observations[0].stops - observations[0].predicted(&vec![0.0; prior.len()])).abs(),
             if *z > 0.0 { "over" } else { "under" }

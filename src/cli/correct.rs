@@ -9,7 +9,7 @@ use super::scene::{Lit, document, light};
 use crate::advise::frame::{TestFrame, region};
 use crate::advise::{Correction, correct, put_correction};
 use crate::document::reading::SiteReading;
-use crate::reading::doubt::verdict;
+use crate::reading::doubt::SURE_STOPS;
 use crate::reading::words::doubt;
 use serde_json::{Value, json};
 use std::fmt::Write;
@@ -155,7 +155,11 @@ fn text(lit: &Lit, correction: &Correction, frame: Option<&TestFrame>) -> String
             tenths(face.change_stops),
             doubt(face.before_band_stops),
             doubt(face.after_band_stops),
-            verdict(face.after_band_stops)
+            if face.after_band_stops <= SURE_STOPS {
+                "it will work"
+            } else {
+                "it may work: one more reading would tell"
+            }
         );
         entry(&mut out, 2, &face.name, &told);
     }

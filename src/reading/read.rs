@@ -27,6 +27,16 @@ pub fn read(snapshot: &Snapshot, engine: &Engine, solution: &Solution) -> Readin
             cautions.insert(0, caution.clone());
         }
     }
+    let kit = kit::read(snapshot);
+    for wind in kit.wind.iter().filter(|wind| wind.take_down) {
+        cautions.insert(
+            0,
+            format!(
+                "Wind of {:.0} m/s puts about {:.0} N on {} (an estimate): take it down",
+                wind.wind_m_s, wind.force_n, wind.panel
+            ),
+        );
+    }
     Readings {
         camera: exposure::camera(snapshot, &setting),
         behind: background::things(snapshot, engine, &looks, &setting, &faces),
@@ -35,7 +45,7 @@ pub fn read(snapshot: &Snapshot, engine: &Engine, solution: &Solution) -> Readin
         spill: spill::read(snapshot, engine),
         tint: tint::read(snapshot, solution, &setting, &faces, &looks),
         motion: motion::read(snapshot),
-        kit: kit::read(snapshot),
+        kit,
         bands: doubt::read(snapshot, solution, &setting, &faces, background.is_some()),
         background,
         frame,

@@ -123,6 +123,17 @@ impl SceneLight {
         Some((incident, skin))
     }
 
+    /// Rendered exposure of the darkest and of the lightest face, stops; none without people.
+    #[must_use]
+    pub fn ends_at(&self, setting: &Setting, gain: f64) -> Option<(f64, f64)> {
+        let all = || {
+            self.faces
+                .iter()
+                .map(|face| rendered(face.incident(setting, gain), face.reflectance))
+        };
+        all().reduce(f64::min).zip(all().reduce(f64::max))
+    }
+
     /// Mean rendered exposure of the background against a mid-tone, stops, and its clipped share;
     /// none where nothing is behind.
     #[must_use]

@@ -82,6 +82,7 @@ pub(super) fn within(
         for power in limits.power_thirds.0..=limits.power_thirds.1 {
             let gain = (f64::from(power) / 3.0).exp2();
             let faces = light.faces_at(&setting, gain);
+            let ends = light.ends_at(&setting, gain);
             let level = light.background_at(&setting, gain).map(|l| l.0);
             let power_cost = power_cost(snapshot, power) + pulsed + costs.time[time_at];
             for (aperture_at, &aperture) in limits.apertures.iter().enumerate() {
@@ -92,6 +93,7 @@ pub(super) fn within(
                         let cost = 60.0 * beyond(face_miss)
                             + 20.0 * beyond(background_miss.unwrap_or(0.0))
                             + 0.6 * (face_miss.abs() + background_miss.unwrap_or(0.0).abs())
+                            + ends.map_or(0.0, |ends| ends_cost(ends, -shift))
                             + power_cost
                             + costs.aperture[aperture_at]
                             + costs.iso[iso_at]
@@ -124,6 +126,15 @@ fn opening_of(aperture: f64, iso: f64, nd_stops: f64) -> f64 {
 
 fn opening(camera: &Camera) -> f64 {
     opening_of(camera.aperture, camera.iso, camera.nd_stops)
+}
+
+/// The lightest face must not lose its lights nor the darkest its shadows: a white surface clips
+/// 3 stops over a mid-tone (ISO 12232 against C = 250), a face's lights lie a stop over its mean,
+/// and 3 stops under a mid-tone a face has gone (common practice).
+fn ends_cost((darkest, lightest): (f64, f64), shift: f64) -> f64 {
+    let burnt = (lightest + shift - 2.0).max(0.0);
+    let gone = (-3.0 - darkest - shift).max(0.0);
+    4.0 * (burnt + gone)
 }
 
 /// Stops beyond what the step of the dials allows.

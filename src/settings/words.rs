@@ -3,7 +3,7 @@
 use super::answer::{Answer, Limit, LimitKind};
 use super::light::SceneLight;
 use super::limits::Limits;
-use super::search::{misses, within};
+use super::search::{TOLERANCE_STOPS, misses, within};
 use super::wish::{Keep, Wish};
 use crate::reading::exposure::Setting;
 use crate::reading::{Sync, depth, motion, sync};
@@ -224,7 +224,7 @@ pub(super) fn limits(
             add(
                 LimitKind::FullPower,
                 format!(
-                    "the flash is at {at} and {} short",
+                    "it would take {} more flash than {at} gives",
                     size(answer.flash_short_stops)
                 ),
             );
@@ -237,7 +237,7 @@ pub(super) fn limits(
             add(
                 LimitKind::LeastPower,
                 format!(
-                    "the flash is at {at} and {} too strong",
+                    "it would take {} less flash than {at} gives",
                     size(answer.flash_short_stops)
                 ),
             );
@@ -293,7 +293,8 @@ pub(super) fn limits(
         let low = list.iter().copied().fold(f64::INFINITY, f64::min);
         (low, list.iter().copied().fold(0.0, f64::max))
     };
-    if !answer.is_met() {
+    // The ends of these dials stand only against faces; flash against daylight they cannot change.
+    if answer.face_miss_stops.abs() > TOLERANCE_STOPS {
         let (low, high) = ends(&limits.isos);
         if limits.isos.len() > 1 && camera.iso >= high * 0.99 {
             add(LimitKind::Iso, format!("{} is the highest", iso(high)));
