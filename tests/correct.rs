@@ -340,3 +340,30 @@ fn bands_follow_the_shares() {
     // Under cloud the sky is a stop in doubt: nobody can be sure without a reading.
     assert!(choir.bands.faces.iter().any(|f| f.exposure_stops > 0.25));
 }
+
+/// Definition: towards the light is where a flat receptor reads most; in an open field under a
+/// strong sun that is the sun within a few degrees.
+#[test]
+fn towards_the_light() {
+    let text =
+        "(format: 1, sun: Given(azimuth_deg: 120, elevation_deg: 30, direct_normal_lux: 80000),
+        sky: Given(cie_type: 5, horizontal_lux: 4000),
+        camera: (position_m: (0, -4), target: Point(0, 0, 1), photographer: None),
+        meters: [(name: \"here\", position_m: (0, 0, 1), facing: At(Camera), receptor: Flat)])";
+    let document = Document::parse(text, "test").expect("a valid scene");
+    let snapshot = freeze(&document, None).expect("it can be frozen");
+    let (engine, solution) = solve(&snapshot.stage);
+    let miss = |way: &str| {
+        let text = format!("f/16 1/125 ISO 100 flat at here towards {way}");
+        let reading = SiteReading::parse(&text).expect("a reading");
+        let told = correct(&snapshot, &engine, &solution, &[reading]).expect("it can be placed");
+        told.readings[0].miss_before_stops
+    };
+    let (sun, light, camera) = (miss("sun"), miss("the light"), miss("camera"));
+    // What is read is the same; the more the model has, the further the reading is under it.
+    assert!((sun - light).abs() < 0.02, "{sun} {light}");
+    assert!(
+        light <= sun + 1e-6 && camera > light + 0.3,
+        "{camera} {light}"
+    );
+}

@@ -255,3 +255,32 @@ fn every_shutter_has_its_limit() {
         }
     }
 }
+
+/// Definition: a backdrop in shade is brought up by a flash of its own, which the faces do not
+/// need; a filter or an ISO would lift both alike and is not told.
+#[test]
+fn a_dark_backdrop_gets_a_flash_of_its_own() {
+    let text = "(format: 1, sun: None, sky: Given(cie_type: 1, horizontal_lux: 8000), ground: Grey(0.2),
+        camera: (position_m: (0, -4), target: Person(\"sitter\"), aperture: 4, photographer: None),
+        people: [(name: \"sitter\", position_m: (0, 0), nose: Camera)],
+        flashes: [(name: \"key\", position_m: (1.5, -2, 2), aim: At(Person(\"sitter\")),
+            output: GuideNumber(40), power: \"1/16\")],
+        walls: [(name: \"hall\", shape: Box(centre_m: (0, 6, 3), size_m: (20, 0.2, 6)), surface: Grey(0.1))])";
+    let document = Document::parse(text, "test").expect("a valid scene");
+    let (snapshot, light) = lit(&document);
+    let wish = wish(0.5);
+    let answer = settings::solve(&snapshot, &light, &wish);
+    assert!(
+        answer.background_miss_stops.expect("asked") < -0.5,
+        "{answer:?}"
+    );
+    let told = cures(&document, None, &snapshot, &light, &wish, &answer);
+    let own = told
+        .iter()
+        .find(|c| c.what.contains("flash on hall"))
+        .expect("a flash on the hall");
+    assert!(own.meets, "{told:?}");
+    let against = own.background_against_faces.expect("a background");
+    assert!((against - 0.5).abs() <= 1.0 / 6.0 + 1e-6, "{own:?}");
+    assert!(told.iter().all(|c| !c.what.contains("ND")), "{told:?}");
+}

@@ -5,12 +5,11 @@
 //! only where everything is too bright for the dials that are kept.
 
 use super::trial;
-use crate::document::marks::Power;
-use crate::document::{Aim, Beam, Document, Flash, Output, Panel, Sun, Target};
+use crate::document::{Document, Panel, Sun};
 use crate::settings::{self, Answer, Limits, SceneLight, TOLERANCE_STOPS, Wish};
 use crate::snapshot::Snapshot;
-use crate::units::{Metres, Stops};
-use glam::{DVec2, DVec3};
+use crate::units::Metres;
+use glam::DVec3;
 
 /// A change and what it gives with the dials turned anew.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,24 +21,24 @@ pub struct Cure {
     pub background_against_faces: Option<f64>,
     /// Whether the wish is met with it, or only nearer.
     pub meets: bool,
-    miss: f64,
+    pub(super) miss: f64,
 }
 
 /// A change must gain this much to be told, stops.
 const WORTH_STOPS: f64 = 1.0 / 6.0;
 /// A flash is not brought nearer than this to what it lights, metres.
-const NEAREST_M: f64 = 0.5;
+pub(super) const NEAREST_M: f64 = 0.5;
 /// How long a wait is looked at, minutes.
 const WAITS_MIN: [i64; 6] = [15, 30, 45, 60, 90, 120];
 
 /// Scene, wish and the answer that falls short.
-struct Case<'a> {
-    document: &'a Document,
-    time: Option<&'a str>,
-    snapshot: &'a Snapshot,
-    light: &'a SceneLight,
-    wish: &'a Wish,
-    answer: &'a Answer,
+pub(super) struct Case<'a> {
+    pub document: &'a Document,
+    pub time: Option<&'a str>,
+    pub snapshot: &'a Snapshot,
+    pub light: &'a SceneLight,
+    pub wish: &'a Wish,
+    pub answer: &'a Answer,
 }
 
 /// Changes that would help, the ones that meet the wish first; empty where it is met.
@@ -75,6 +74,7 @@ pub fn cures(
         list.extend(case.nearer_panel());
     } else if background < -TOLERANCE_STOPS {
         list.extend(case.farther_flash());
+        list.extend(case.lit_backdrop());
         list.extend(case.no_panel());
     }
     if answer.face_miss_stops > TOLERANCE_STOPS {
@@ -90,7 +90,7 @@ fn settings_miss(answer: &Answer) -> f64 {
     answer.face_miss_stops.abs() + answer.background_miss_stops.map_or(0.0, f64::abs)
 }
 
-fn cure(what: String, answer: &Answer) -> Cure {
+pub(super) fn cure(what: String, answer: &Answer) -> Cure {
     Cure {
         what,
         face_stops: answer.face_stops,
@@ -101,182 +101,14 @@ fn cure(what: String, answer: &Answer) -> Cure {
 }
 
 impl Case<'_> {
-    fn group(&self) -> DVec3 {
+    pub fn group(&self) -> DVec3 {
         let people = &self.snapshot.people;
         let sum = people.iter().fold(DVec3::ZERO, |s, p| s + p.head.origin);
         sum / people.len().max(1) as f64
     }
 
-    fn set(&self, document: &Document) -> Option<Answer> {
+    pub fn set(&self, document: &Document) -> Option<Answer> {
         trial::set(document, self.time, self.wish)
-    }
-
-    /// The strongest flash, and the point that it lights first: a panel on its axis, else the group.
-    fn main_flash(&self) -> Option<(usize, DVec3, String)> {
-        let flashes = &self.snapshot.flashes;
-        let axis = |i: usize| self.snapshot.stage.flashes[i].axis_lux_s_at_1m;
-        let index = (0..flashes.len()).max_by(|a, b| axis(*a).total_cmp(&axis(*b)))?;
-        let flash = &flashes[index];
-        let panel = self.snapshot.panels.iter().find(|panel| {
-            flash
-                .axis
-                .angle_between(panel.centre - flash.position)
-                .to_degrees()
-                < 20.0
-        });
-        Some(match panel {
-            Some(panel) => (index, panel.centre, panel.name.clone()),
-            None => (index, self.group(), "the group".into()),
-        })
-    }
-
-    /// The main flash at `share` of its distance.
-    fn with_flash_at(&self, share: f64) -> Option<(Document, f64, f64, String, String)> {
-        let (index, goal, word) = self.main_flash()?;
-        let position = self.snapshot.flashes[index].position;
-        let before = position.distance(goal);
-        let after = before * share;
-        let mut document = self.document.clone();
-        let flash = document.flashes.get_mut(index)?;
-        flash.position_m = goal + (position - goal) * share;
-        flash.position_m.z = flash.position_m.z.max(0.1);
-        let name = flash.name.clone();
-        Some((document, before, after, word, name))
-    }
-
-    fn nearer_flash(&self) -> Option<Cure> {
-        let short = if self.answer.flash_short_stops > 0.0 {
-            self.answer.flash_short_stops
-        } else {
-            1.0
-        };
-        let (_, goal, _) = self.main_flash()?;
-        let before = self.snapshot.flashes[self.main_flash()?.0]
-            .position
-            .distance(goal);
-        let mut share = (-short / 2.0).exp2();
-        let mut best: Option<Cure> = None;
-        for _ in 0..3 {
-            share = share.max(NEAREST_M / before);
-            if share > 0.95 {
-                return best;
-            }
-            let (document, before, after, goal, name) = self.with_flash_at(share)?;
-            let answer = self.set(&document)?;
-            let told = cure(
-                format!(
-                    "{name} nearer: {} from {goal} instead of {}",
-                    Metres::new(after),
-                    Metres::new(before)
-                ),
-                &answer,
-            );
-            if best.as_ref().is_none_or(|b| told.miss < b.miss - 0.02) {
-                best = Some(told);
-            } else {
-                // Nearer still lights less of what sends it on.
-                return best;
-            }
-            if answer.is_met() || share <= NEAREST_M / before + 1e-6 {
-                return best;
-            }
-            share *= 0.8;
-        }
-        best
-    }
-
-    fn farther_flash(&self) -> Option<Cure> {
-        if self.answer.flash_short_stops >= 0.0 {
-            return None;
-        }
-        let share = (-self.answer.flash_short_stops / 2.0).exp2().min(6.0);
-        let (document, before, after, goal, name) = self.with_flash_at(share)?;
-        Some(cure(
-            format!(
-                "{name} farther: {} from {goal} instead of {}",
-                Metres::new(after),
-                Metres::new(before)
-            ),
-            &self.set(&document)?,
-        ))
-    }
-
-    /// More of the same flash in the same place: twice the light is one stop, exactly.
-    fn more_flashes(&self) -> Option<Cure> {
-        let mut last = None;
-        for count in 2..=4_u32 {
-            let light = self.light.with_flash(f64::from(count));
-            let answer = settings::solve(self.snapshot, &light, self.wish);
-            let which = match count {
-                2 => "a second flash like it beside the first".to_owned(),
-                n => format!("{n} such flashes side by side"),
-            };
-            let gain = Stops::new(f64::from(count).log2());
-            let told = cure(format!("{which}: {gain} of flash"), &answer);
-            if told.meets {
-                return Some(told);
-            }
-            last = Some(told);
-        }
-        last
-    }
-
-    /// A bare flash on a stand, 2 m before the group at 45 degrees to the lens axis, on the side
-    /// where it needs less.
-    fn new_flash(&self) -> Option<Cure> {
-        let told = [(1.0, "camera-right"), (-1.0, "camera-left")]
-            .into_iter()
-            .filter_map(|(side, word)| self.new_flash_at(side, word))
-            .min_by(|a, b| a.0.total_cmp(&b.0));
-        // Nothing that a person carries gives more.
-        told.filter(|(guide, _)| *guide <= 120.0).map(|told| told.1)
-    }
-
-    /// The guide number that is needed, metres at ISO 100, and what it gives.
-    fn new_flash_at(&self, side: f64, word: &str) -> Option<(f64, Cure)> {
-        const AWAY_M: f64 = 2.0;
-        const GUIDE_M: f64 = 40.0;
-        if self.snapshot.people.is_empty() {
-            return None;
-        }
-        let group = self.group();
-        let camera = &self.snapshot.camera;
-        let back = (-camera.forward).truncate().normalize_or(DVec2::NEG_Y);
-        let aside = camera.right.truncate().normalize_or(DVec2::X) * side;
-        let place = group.truncate() + (back + aside).normalize() * AWAY_M;
-        let mut document = self.document.clone();
-        let name = free_name(&document);
-        document.flashes.push(Flash {
-            name,
-            position_m: place.extend(group.z + 0.6),
-            aim: Aim::At(Target::Point(group.x, group.y, group.z)),
-            output: Output::GuideNumber(GUIDE_M),
-            power: Power::default(),
-            least_power: Power("1/128".into()),
-            beam: Beam::default(),
-            softbox: None,
-            grid: None,
-            gel: None,
-            cct_k: 5600.0,
-            stand: true,
-            duration_t01_s: None,
-            duration_least_t01_s: None,
-            recycle_s: None,
-            battery: None,
-            heat: None,
-        });
-        let (snapshot, light) = trial::light(&document, self.time)?;
-        let (mut scale, mut answer) = (1.0, settings::solve(&snapshot, &light, self.wish));
-        if answer.flash_short_stops > 0.0 {
-            scale = answer.flash_short_stops.exp2();
-            answer = settings::solve(&snapshot, &light.with_flash(scale), self.wish);
-        }
-        let guide = GUIDE_M * (scale * answer.gain()).sqrt();
-        let what = format!(
-            "a bare flash 2 m from the group at 45\u{b0} to {word}, guide number {:.0} m at ISO 100",
-            guide.ceil()
-        );
-        Some((guide, cure(what, &answer)))
     }
 
     /// The first panel that sends light on, and its distance from the group.
@@ -402,19 +234,4 @@ impl Case<'_> {
         }
         best
     }
-}
-
-fn free_name(document: &Document) -> String {
-    let taken = |name: &str| {
-        document.flashes.iter().any(|f| f.name == name)
-            || document.people.iter().any(|p| p.name == name)
-            || document.panels.iter().any(|p| p.name == name)
-            || document.walls.iter().any(|w| w.name == name)
-            || document.solids.iter().any(|s| s.name == name)
-    };
-    let mut name = "flash".to_owned();
-    while taken(&name) {
-        name.push('\'');
-    }
-    name
 }

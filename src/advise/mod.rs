@@ -3,6 +3,7 @@
 mod correct;
 mod cures;
 pub mod fit;
+mod flash_cures;
 pub mod frame;
 mod observe;
 mod plan_b;
@@ -12,5 +13,5 @@ mod trial;
 pub use correct::{Checked, Corrected, Correction, FaceCorrected, correct, put_correction};
 pub use cures::{Cure, cures};
 pub use observe::ObserveError;
-pub use plan_b::{PlanB, plan_b};
+pub use plan_b::{PlanB, plan_b, plan_b_as_set};
 pub use put::put_settings;

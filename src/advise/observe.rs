@@ -120,6 +120,7 @@ impl Place<'_> {
         let facing = match &reading.towards {
             Towards::Usual => usual.unwrap_or_else(|| toward(snapshot.camera.position)),
             Towards::Camera => toward(snapshot.camera.position),
+            Towards::Light => self.toward_light(position, reading),
             Towards::Up => direction(0.0, 90.0),
             Towards::Sun => {
                 let sun = snapshot.stage.sun.as_ref().map(|s| s.toward);
@@ -134,6 +135,32 @@ impl Place<'_> {
             receptor,
         };
         Ok(parts_of(&self.engine.meter(&meter, Care::Fine)))
+    }
+
+    /// Along the illuminance vector of what the reading counts: three pairs of flat receptors back
+    /// to back (Lynes); up where there is no light.
+    fn toward_light(&self, position: DVec3, reading: &SiteReading) -> DVec3 {
+        let time = reading.time_s.unwrap_or(0.0);
+        let along = |facing: DVec3| -> f64 {
+            let meter = Meter {
+                name: reading.at.clone(),
+                position,
+                facing,
+                receptor: Receptor::Flat,
+            };
+            parts_of(&self.engine.meter(&meter, Care::Fine))
+                .iter()
+                .map(|(source, _, value)| {
+                    match (reading.counts, self.solution.sources[*source].is_flash) {
+                        (Counts::Ambient, true) | (Counts::Flash, false) => 0.0,
+                        (_, true) => *value,
+                        (_, false) => value * time,
+                    }
+                })
+                .sum()
+        };
+        DVec3::from_array([DVec3::X, DVec3::Y, DVec3::Z].map(|axis| along(axis) - along(-axis)))
+            .normalize_or(DVec3::Z)
     }
 
     /// Parts of a face's mean incident light, with its skin against a mid-tone.

@@ -4,7 +4,7 @@
 use super::trial;
 use crate::document::{Condition, Document, Metered, Sky, Sun};
 use crate::reading::exposure::Setting;
-use crate::settings::{self, Answer, Wish};
+use crate::settings::{self, Answer, SceneLight, Wish};
 use crate::snapshot::Snapshot;
 
 /// One other state of the light.
@@ -76,6 +76,23 @@ pub fn plan_b(
     list
 }
 
+/// The same for a scene as it is set: its own faces and background are the plan.
+#[must_use]
+pub fn plan_b_as_set(
+    document: &Document,
+    time: Option<&str>,
+    snapshot: &Snapshot,
+    light: &SceneLight,
+) -> Vec<PlanB> {
+    let answer = settings::as_set(snapshot, light);
+    let wish = Wish {
+        face_stops: answer.face_stops.unwrap_or(0.0),
+        background_against_faces: answer.background_against_faces,
+        ..Wish::default()
+    };
+    plan_b(document, time, snapshot, &wish, &answer)
+}
+
 fn state(
     document: &Document,
     time: Option<&str>,
@@ -102,7 +119,11 @@ fn state(
 impl PlanB {
     /// The dials of this state, as they are marked.
     #[must_use]
-    pub fn turns(&self, snapshot: &Snapshot) -> String {
-        settings::dials(snapshot, &self.answer)
+    pub fn dials(&self, snapshot: &Snapshot) -> String {
+        let mut text = settings::dials(snapshot, &self.answer);
+        if let Some(kelvin) = self.faces_k {
+            text += &format!(", white balance {:.0} K", (kelvin / 50.0).round() * 50.0);
+        }
+        text
     }
 }

@@ -122,7 +122,7 @@ pub(super) struct CorrectArgs {
     pub scene: SceneArgs,
     /// A reading, may be given more than once; beside those in the scene: f-number, time, ISO,
     /// then dome, flat, spot or face, ambient (unless told otherwise), flash or both, shade where
-    /// the sun was kept off, "at" a person or meter, "towards" camera, sun, up or a thing
+    /// the sun was kept off, "at" a person or meter, "towards" camera, light, sun, up or a thing
     #[arg(long, value_name = "TEXT")]
     pub reading: Vec<String>,
     /// A test frame, JPEG or TIFF with EXIF; with --face-reads or --grey-card

@@ -4,8 +4,10 @@ use super::args::DrawArgs;
 use super::exit::{CliError, Exit};
 use super::run::print;
 use super::scene::light;
+use crate::advise::plan_b_as_set;
 use crate::document::write_atomically;
 use crate::export::{png, svg};
+use crate::settings::SceneLight;
 use crate::sheet::compose;
 
 pub(super) fn run(args: &DrawArgs) -> Result<Exit, CliError> {
@@ -18,7 +20,14 @@ pub(super) fn run(args: &DrawArgs) -> Result<Exit, CliError> {
         Some("png") => true,
         _ => return Err(CliError::Ending(output.clone())),
     };
-    let solved = light(&args.scene)?.solved;
+    let lit = light(&args.scene)?;
+    let mut solved = lit.solved;
+    let scene = SceneLight::of(&solved.snapshot, &solved.engine, &solved.solution);
+    let time = args.scene.time.as_deref();
+    solved.readings.plan_b = plan_b_as_set(&lit.document, time, &solved.snapshot, &scene)
+        .into_iter()
+        .map(|other| (other.when.clone(), other.dials(&solved.snapshot)))
+        .collect();
     let drawing = compose(
         &solved.snapshot,
         &solved.engine,

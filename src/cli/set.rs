@@ -250,15 +250,8 @@ fn plan(snapshot: &Snapshot, other: &PlanB) -> String {
         "untouched, faces {} and background {}; set {}",
         drift(other.faces_drift_stops),
         drift(other.background_drift_stops),
-        other.turns(snapshot)
+        other.dials(snapshot)
     );
-    if let Some(kelvin) = other.faces_k {
-        let _ = write!(
-            text,
-            ", white balance {:.0} K",
-            (kelvin / 50.0).round() * 50.0
-        );
-    }
     if let Some(against) = other.answer.background_against_faces {
         let _ = write!(text, "; background {} against the faces", tenths(against));
     }
@@ -340,7 +333,7 @@ fn value(told: &Told) -> Value {
         })).collect::<Vec<_>>(),
         "plan_b": others.iter().map(|other| json!({
             "when": other.when,
-            "set": other.turns(snapshot),
+            "set": other.dials(snapshot),
             "faces_drift_stops": other.faces_drift_stops.map(number),
             "background_drift_stops": other.background_drift_stops.map(number),
             "white_balance_k": other.faces_k.map(number),

@@ -34,6 +34,8 @@ pub enum Towards {
     /// As the named meter of the scene does, else at the camera.
     Usual,
     Camera,
+    /// Where most of the light comes from there.
+    Light,
     Sun,
     Up,
     /// A flash, panel, person or other thing by name.
@@ -114,9 +116,9 @@ struct Parts {
 }
 
 /// Words that end a name.
-const OWN: [&str; 13] = [
-    "at", "on", "towards", "iso", "dome", "flat", "spot", "face", "ambient", "flash", "both",
-    "shade", "reads",
+const OWN: [&str; 15] = [
+    "at", "on", "towards", "toward", "facing", "iso", "dome", "flat", "spot", "face", "ambient",
+    "flash", "both", "shade", "reads",
 ];
 
 impl Parts {
@@ -142,10 +144,11 @@ impl Parts {
                 set(&mut self.at, name, word)?;
                 return Ok(1 + count);
             }
-            "towards" => {
+            "towards" | "toward" | "facing" => {
                 let (name, count) = name(&words[1..], word)?;
                 let way = match name.to_lowercase().as_str() {
                     "camera" | "the camera" => Towards::Camera,
+                    "light" | "the light" | "key" | "the key" => Towards::Light,
                     "sun" | "the sun" => Towards::Sun,
                     "up" | "the sky" => Towards::Up,
                     _ => Towards::Named(name),
@@ -166,7 +169,13 @@ impl Parts {
 
     fn number(&mut self, lower: &str, word: &str) -> Result<usize, ReadingError> {
         let unknown = || wrong(format!("\"{}\" is not understood", short(word)), EXAMPLE);
-        if let Some(rest) = lower.strip_prefix("f/") {
+        let f_number = lower.strip_prefix("f/").or_else(|| {
+            // "f5.6" is said as often as "f/5.6".
+            let rest = lower.strip_prefix('f')?;
+            rest.starts_with(|c: char| c.is_ascii_digit())
+                .then_some(rest)
+        });
+        if let Some(rest) = f_number {
             let value = rest
                 .parse::<f64>()
                 .ok()
@@ -299,6 +308,9 @@ mod tests {
         );
         assert_eq!(flash.towards, Towards::Named("softbox".into()));
         assert_eq!((flash.counts, flash.time_s), (Counts::Flash, None));
+        let key =
+            SiteReading::parse("f5.6 1/125s iso 200 dome at bow facing the light").expect("one");
+        assert_eq!((key.at.as_str(), &key.towards), ("bow", &Towards::Light));
         let face =
             SiteReading::parse("face reads +0.7 f/4 1/200 ISO 100 at \"flash boy\"").expect("one");
         assert_eq!((face.over_stops, face.at.as_str()), (0.7, "flash boy"));

@@ -47,6 +47,7 @@ pub fn read(snapshot: &Snapshot, engine: &Engine, solution: &Solution) -> Readin
         motion: motion::read(snapshot),
         kit,
         bands: doubt::read(snapshot, solution, &setting, &faces, background.is_some()),
+        plan_b: Vec::new(),
         background,
         frame,
         faces,

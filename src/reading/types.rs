@@ -284,5 +284,7 @@ pub struct Readings {
     pub kit: KitReading,
     /// How sure the figures are.
     pub bands: Bands,
+    /// Other states of the light, each with the dials for it; empty until someone lights them.
+    pub plan_b: Vec<(String, String)>,
     pub cautions: Vec<String>,
 }

@@ -168,6 +168,26 @@ impl SceneLight {
         light
     }
 
+    /// This light with so much of another's flash added; none where the two do not see the same.
+    #[must_use]
+    pub fn plus_flash_of(&self, other: &Self, share: f64) -> Option<Self> {
+        let alike = self.background.len() == other.background.len()
+            && self.faces.len() == other.faces.len();
+        let mut light = self.clone();
+        for (face, more) in light.faces.iter_mut().zip(&other.faces) {
+            face.flash_lux_s += share * more.flash_lux_s;
+            face.flash_rgb += more.flash_rgb * share;
+            for (vertex, more) in face.vertices.iter_mut().zip(&more.vertices) {
+                vertex.1 += share * more.1;
+            }
+        }
+        for (look, more) in light.background.iter_mut().zip(&other.background) {
+            look.flash += share * more.flash;
+            look.flash_rgb += more.flash_rgb * share;
+        }
+        alike.then_some(light)
+    }
+
     /// Whether any flash reaches a face.
     #[must_use]
     pub fn has_flash(&self) -> bool {

@@ -10,6 +10,6 @@ mod words;
 pub use answer::{Answer, FaceAt, Limit, LimitKind};
 pub use light::{FaceLight, SceneLight};
 pub use limits::Limits;
-pub use search::{TOLERANCE_STOPS, solve};
+pub use search::{TOLERANCE_STOPS, as_set, solve};
 pub use wish::{Keep, Wish};
 pub use words::{dials, power_mark, reasons};

@@ -48,6 +48,18 @@ pub fn solve(snapshot: &Snapshot, light: &SceneLight, wish: &Wish) -> Answer {
     answer
 }
 
+/// What the scene's own setting gives; nothing is asked of it.
+#[must_use]
+pub fn as_set(snapshot: &Snapshot, light: &SceneLight) -> Answer {
+    describe(
+        snapshot,
+        light,
+        &Wish::default(),
+        snapshot.camera.clone(),
+        0,
+    )
+}
+
 /// Sum of what is missed, stops.
 pub(super) fn misses(answer: &Answer) -> f64 {
     answer.face_miss_stops.abs() + answer.background_miss_stops.map_or(0.0, f64::abs)

@@ -113,6 +113,9 @@ pub fn rows(subject: &Subject) -> Vec<(String, String)> {
             ),
         ));
     }
+    for (when, dials) in &subject.readings.plan_b {
+        rows.push((when.clone(), dials.clone()));
+    }
     if let Some(wanted) = wanted(subject) {
         rows.push(("wanted".into(), wanted));
     }
