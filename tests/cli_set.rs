@@ -203,3 +203,47 @@ fn a_report_has_picture_kit_and_bands() {
     let band = number(&told, "/faces/0/band_stops/exposure");
     assert!((0.1..0.5).contains(&band), "{band}");
 }
+
+/// Definition: a scene without light, without people or without a camera is answered, not fatal.
+#[test]
+fn bare_scenes_are_answered() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path();
+    let camera = "camera: (position_m: (0, -3), target: Point(0, 0, 1.5))";
+    let one = "people: [(name: \"one\", position_m: (0, 0))]";
+    for (name, text) in [
+        (
+            "night.ron",
+            format!("(format: 1, sun: None, sky: None, {camera}, {one})"),
+        ),
+        (
+            "nobody.ron",
+            format!(
+                "(format: 1, sun: None, sky: Given(cie_type: 1, horizontal_lux: 8000), ground: Grey(0.2), {camera})"
+            ),
+        ),
+        (
+            "nothing.ron",
+            "(format: 1, sun: None, sky: None)".to_owned(),
+        ),
+    ] {
+        std::fs::write(path.join(name), text).expect("written");
+        for arguments in [
+            &["report", name][..],
+            &["report", name, "--json"],
+            &["set", name],
+            &["set", name, "--background", "-1", "--json"],
+        ] {
+            let output = umbrette(path, arguments);
+            let error = String::from_utf8_lossy(&output.stderr).into_owned();
+            assert_eq!(output.status.code(), Some(0), "{arguments:?}: {error}");
+        }
+        let reading = ["correct", name, "--reading", "f/4 1/125 ISO 100 at one"];
+        assert_eq!(umbrette(path, &reading).status.code(), Some(2), "{name}");
+    }
+    let set = json(path, &["set", "nobody.ron", "--background", "-1", "--json"]);
+    assert!(
+        (number(&set, "/gives/background_stops") + 1.0).abs() < 0.17,
+        "{set:#}"
+    );
+}

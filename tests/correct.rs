@@ -221,6 +221,9 @@ fn the_truth_is_found_again() {
             assert!(face.after_band_stops < face.before_band_stops, "{face:?}");
         }
         let (ours, theirs) = (report(&changed), report(&real));
+        // What was read is doubted less in the scene that is written.
+        let band = |r: &Readings| r.bands.faces[0].exposure_stops;
+        assert!(band(&ours) < 0.8 * band(&report(&model)), "{}", band(&ours));
         for (a, b) in ours.faces.iter().zip(&theirs.faces) {
             let miss = a.exposure_stops - b.exposure_stops;
             assert!(miss.abs() < 0.15, "seed {seed}: {} {miss}", a.name);
@@ -366,4 +369,37 @@ fn towards_the_light() {
         light <= sun + 1e-6 && camera > light + 0.3,
         "{camera} {light}"
     );
+}
+
+/// Published (ISO 2720): a reflected reading is K N2 / (S t) with K = 12.5; what the camera sees
+/// of a wall reads back, and its shares are those of sun and sky.
+#[test]
+fn a_spot_reads_the_wall() {
+    let text = "(format: 1, sun: Given(azimuth_deg: 180, elevation_deg: 30, direct_normal_lux: 60000),
+        sky: Given(cie_type: 5, horizontal_lux: 10000),
+        camera: (position_m: (0, -4), height_m: 1.5, target: Point(0, 0, 1.5), photographer: None),
+        walls: [(name: \"wall\", shape: Box(centre_m: (0, 2, 2), size_m: (20, 0.2, 4)), surface: Grey(0.4))])";
+    let document = Document::parse(text, "test").expect("a valid scene");
+    let snapshot = freeze(&document, None).expect("it can be frozen");
+    let (engine, solution) = solve(&snapshot.stage);
+    let (ambient, _) = engine.luminance_along(snapshot.camera.position, DVec3::Y);
+    // Lambertian, without ground: half the even sky and the sun by its cosine.
+    let lux = 60_000.0 * 30_f64.to_radians().cos() + 5000.0;
+    let expected = lux * 0.4 / std::f64::consts::PI;
+    assert!(
+        (ambient.luminance() / expected - 1.0).abs() < 0.01,
+        "{ambient:?} {expected}"
+    );
+    let time = (-7.0_f64).exp2();
+    let f_number = (ambient.luminance() * 100.0 * time / 12.5).sqrt();
+    let text = format!("spot f/{f_number:.4} 1/125 ISO 100 on wall");
+    let reading = SiteReading::parse(&text).expect("a reading");
+    let told = correct(&snapshot, &engine, &solution, &[reading]).expect("it can be placed");
+    assert!(told.readings[0].miss_before_stops.abs() < 0.01, "{told:?}");
+    let readings = read(&snapshot, &engine, &solution);
+    let band = readings.bands.background_stops.expect("a wall");
+    let third = 1.0 / 3.0;
+    let wall = f64::hypot(1.0 - 5000.0 / lux, 5000.0 / lux) * third;
+    // Some of the frame is sky.
+    assert!(band > 0.7 * wall && band <= third + 1e-9, "{band} {wall}");
 }

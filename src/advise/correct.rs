@@ -220,9 +220,12 @@ pub fn put_correction(
                     .as_ref()
                     .map(|sky| rounded(sky.horizontal_lux * gain));
             }
-            FactorKind::Flash if moved => {
+            FactorKind::Flash if moved || surer => {
                 for flash in changed.flashes.iter_mut().filter(|f| f.name == factor.name) {
                     scale_output(&mut flash.output, gain);
+                    if surer {
+                        as_read(&mut flash.output);
+                    }
                 }
             }
             FactorKind::Panel if moved => {
@@ -260,6 +263,23 @@ fn scale_output(output: &mut Output, gain: f64) {
             efficacy_lm_per_w, ..
         } => *efficacy_lm_per_w = tidy(*efficacy_lm_per_w * gain).clamp(1.0, 150.0),
         Output::Axis(lux_s) => *lux_s = tidy(*lux_s * gain).clamp(0.01, 1e6),
+    }
+}
+
+/// A guide number that a meter has confirmed is a reading from now on, and doubted as one.
+fn as_read(output: &mut Output) {
+    const AWAY_M: f64 = 4.0;
+    // Less than this would leave the meter's own scale.
+    const LEAST_M: f64 = 3.0;
+    if let Output::GuideNumber(metres) = *output
+        && metres >= LEAST_M
+    {
+        *output = Output::Reading {
+            f_number: (metres / AWAY_M * 1e4).round() / 1e4,
+            iso: 100.0,
+            distance_m: AWAY_M,
+            power: crate::document::marks::Power::default(),
+        };
     }
 }
 

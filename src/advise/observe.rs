@@ -5,7 +5,7 @@ use super::fit::{Observation, Share};
 use crate::document::reading::{Counts, Method, SiteReading, Towards};
 use crate::geometry::shape::direction;
 use crate::light::photometry::{C_DOME, C_FLAT, K_REFLECTED};
-use crate::light::stage::{Meter, Receptor, Stage};
+use crate::light::stage::{Meter, Receptor};
 use crate::light::table::{Route, Solution, Table};
 use crate::light::transport::{Care, Engine};
 use crate::reading::background::ray;
@@ -183,7 +183,7 @@ impl Place<'_> {
             .collect())
     }
 
-    /// Luminance of a named thing from the camera, source by source: each source is lit alone.
+    /// Luminance of a named thing from the camera.
     fn spot(&self, reading: &SiteReading) -> Result<Vec<Part>, String> {
         let camera = &self.snapshot.camera;
         let mut rays: Vec<(f64, DVec3)> = Vec::new();
@@ -206,20 +206,14 @@ impl Place<'_> {
         }
         rays.sort_by(|a, b| a.0.total_cmp(&b.0));
         rays.truncate(9);
-        let mut parts = Vec::new();
-        for (index, source) in self.solution.sources.iter().enumerate() {
-            let engine = Engine::new(&alone(&self.snapshot.stage, &source.name));
-            let sum: f64 = rays
-                .iter()
-                .map(|(_, ray)| {
-                    let (ambient, flash) = engine.luminance_along(camera.position, *ray);
-                    ambient.luminance() + flash.luminance()
-                })
-                .sum();
-            // No route: what a spot sees has come by all of them.
-            parts.push((index, NO_ROUTE, sum / rays.len() as f64));
-        }
-        Ok(parts)
+        let share = 1.0 / rays.len() as f64;
+        let parts = rays.iter().flat_map(|(_, ray)| {
+            let seen = self.engine.seen(camera.position, *ray);
+            parts_of(&seen)
+                .into_iter()
+                .map(move |(source, route, value)| (source, route, value * share))
+        });
+        Ok(parts.collect())
     }
 
     fn place_of(&self, name: &str) -> Option<DVec3> {
@@ -252,6 +246,9 @@ impl Place<'_> {
             .chain(s.stage.meters.iter().map(|m| &m.name))
             .map(|n| format!("\"{n}\""))
             .collect();
+        if names.is_empty() {
+            return format!("\"{name}\" is not there; the scene has neither people nor meters");
+        }
         format!(
             "nobody and no meter is called \"{name}\"; there are {}",
             names.join(", ")
@@ -259,31 +256,10 @@ impl Place<'_> {
     }
 }
 
-/// Stands for no route in a part.
-pub(super) const NO_ROUTE: usize = usize::MAX;
-
 fn parts_of(table: &Table) -> Vec<Part> {
     table
         .shares
         .iter()
         .map(|share| (share.source, share.route, share.rgb.luminance()))
         .collect()
-}
-
-/// A stage with one of its sources alone.
-fn alone(stage: &Stage, source: &str) -> Stage {
-    let mut stage = stage.clone();
-    if source != "sun" {
-        stage.sun = None;
-    }
-    if source != "sky" {
-        stage.sky = None;
-    }
-    for flash in &mut stage.flashes {
-        // Kept in their places, since a box refers to its cloth by number.
-        if flash.name != source {
-            flash.axis_lux_s_at_1m = 0.0;
-        }
-    }
-    stage
 }

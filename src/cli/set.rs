@@ -79,14 +79,22 @@ fn keep(arg: &KeepArg) -> Keep {
     }
 }
 
-fn asked(wish: &Wish) -> String {
+fn asked(wish: &Wish, nobody: bool) -> String {
     let mut text = format!("faces {}", as_set(wish.face_stops));
+    if nobody {
+        text = "a picture without people".into();
+    }
     match (wish.background_against_faces, wish.background_stops) {
         (Some(value), _) => {
             let _ = write!(
                 text,
-                ", background {} against the faces ({})",
+                ", background {} {} ({})",
                 stops(value),
+                if nobody {
+                    "from mid-tone"
+                } else {
+                    "against the faces"
+                },
                 Wish::mood(value)
             );
         }
@@ -139,7 +147,7 @@ fn text(told: &Told) -> String {
     let snapshot = &lit.solved.snapshot;
     let mut out = String::new();
     let _ = writeln!(out, "SETTINGS");
-    entry(&mut out, 2, "asked", &asked(wish));
+    entry(&mut out, 2, "asked", &asked(wish, answer.faces.is_empty()));
     entry(&mut out, 2, "set", &dials(snapshot, answer));
     let mut gives = answer.face_stops.map_or("nobody".to_owned(), |face| {
         format!("faces {}", tenths(face))
@@ -152,13 +160,11 @@ fn text(told: &Told) -> String {
     }
     entry(&mut out, 2, "gives", &gives);
     entry(&mut out, 2, "met", &met(answer));
-    let band = band(lit, answer);
-    entry(
-        &mut out,
-        2,
-        "sureness",
-        &format!("faces {}: {}", doubt(band), verdict(band)),
-    );
+    if !answer.faces.is_empty() {
+        let band = band(lit, answer);
+        let text = format!("faces {}: {}", doubt(band), verdict(band));
+        entry(&mut out, 2, "sureness", &text);
+    }
     out.push_str("\nWHY\n");
     for line in reasons(snapshot, light, wish, answer) {
         bullet(&mut out, &line);

@@ -24,6 +24,8 @@ pub struct Look {
     /// The same as linear RGB.
     pub ambient_rgb: Rgb,
     pub flash_rgb: Rgb,
+    /// The same by source and surface, as luminance: indices of the solution.
+    pub parts: Vec<(usize, usize, f64)>,
     /// Along the ray, metres; infinite for the sky.
     pub distance_m: f64,
     /// Where in the picture: x to the right, y up, each -1 to 1.
@@ -42,8 +44,14 @@ pub fn looks(snapshot: &Snapshot, engine: &Engine) -> Vec<Look> {
         if what.as_ref().is_some_and(|w| !is_behind(w.1)) {
             return None;
         }
-        let (ambient, flash) = engine.luminance_along(camera.position, ray);
+        let seen = engine.seen(camera.position, ray);
+        let (ambient, flash) = (seen.ambient(engine.sources()), seen.flash(engine.sources()));
         Some(Look {
+            parts: seen
+                .shares
+                .iter()
+                .map(|s| (s.source, s.route, s.rgb.luminance()))
+                .collect(),
             ambient: ambient.luminance(),
             flash: flash.luminance(),
             ambient_rgb: ambient,

@@ -5,6 +5,7 @@
 //! what comes from one factor moves together, factors move apart from each other, so the band is
 //! the root of the sum of (share x doubt) squared (GUM, JCGM 100, uncorrelated inputs).
 
+use super::background::Look;
 use super::types::FaceReading;
 use crate::geometry::head::Region;
 use crate::light::stage::Kind;
@@ -154,8 +155,7 @@ pub struct Bands {
     pub faces: Vec<FaceBand>,
     /// In the order of the meters, at the camera's time, flash included.
     pub meters: Vec<f64>,
-    /// Of the background's exposure: the larger of sun's and sky's doubt, since the looks do not
-    /// say which of the two they see.
+    /// Of the background's exposure.
     pub background_stops: Option<f64>,
 }
 
@@ -235,7 +235,7 @@ pub fn read(
     solution: &Solution,
     setting: &Setting,
     faces: &[FaceReading],
-    has_background: bool,
+    looks: &[Look],
 ) -> Bands {
     let factors = Factors::of(snapshot, solution);
     let face = |(index, face): (usize, &FaceReading)| {
@@ -268,7 +268,6 @@ pub fn read(
             key_to_fill_stops,
         }
     };
-    let doubt = &snapshot.doubt;
     Bands {
         faces: faces.iter().enumerate().map(face).collect(),
         meters: (0..solution.meters.len())
@@ -277,10 +276,28 @@ pub fn read(
                 factors.band(&factors.shares(solution, &parts))
             })
             .collect(),
-        background_stops: has_background.then(|| {
-            let sun = snapshot.stage.sun.map_or(0.0, |_| doubt.sun_stops);
-            let sky = snapshot.stage.sky.as_ref().map_or(0.0, |_| doubt.sky_stops);
-            sun.max(sky)
+        background_stops: (!looks.is_empty()).then(|| {
+            // A mean of logarithms moves by the mean of the looks' own shares.
+            let mut mean = vec![0.0; factors.list.len()];
+            for look in looks {
+                let parts: Vec<Part> = look
+                    .parts
+                    .iter()
+                    .map(|(source, route, luminance)| {
+                        let factor = if solution.sources[*source].is_flash {
+                            setting.flash
+                        } else {
+                            setting.time
+                        };
+                        (*source, *route, luminance * factor)
+                    })
+                    .collect();
+                let shares = factors.shares(solution, &parts);
+                for (sum, share) in mean.iter_mut().zip(shares) {
+                    *sum += share / looks.len() as f64;
+                }
+            }
+            factors.band(&mean)
         }),
     }
 }

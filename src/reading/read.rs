@@ -46,7 +46,7 @@ pub fn read(snapshot: &Snapshot, engine: &Engine, solution: &Solution) -> Readin
         tint: tint::read(snapshot, solution, &setting, &faces, &looks),
         motion: motion::read(snapshot),
         kit,
-        bands: doubt::read(snapshot, solution, &setting, &faces, background.is_some()),
+        bands: doubt::read(snapshot, solution, &setting, &faces, &looks),
         plan_b: Vec::new(),
         background,
         frame,

@@ -401,6 +401,21 @@ impl Engine {
         )
     }
 
+    /// The same, attributed: by source, and by the surface that it comes from.
+    #[must_use]
+    pub fn seen(&self, from: DVec3, ray: DVec3) -> Table {
+        let mut table = Table::default();
+        self.look(from, ray, 1.0, true, &mut |route, source, linear| {
+            let rgb = Rgb::new(linear.x, linear.y, linear.z);
+            let same = |share: &&mut Share| share.source == source && share.route == route;
+            match table.shares.iter_mut().find(same) {
+                Some(share) => share.rgb += rgb,
+                None => table.shares.push(Share { source, route, rgb }),
+            }
+        });
+        table
+    }
+
     /// What the nearest thing along a ray is: its name and kind, and the distance in metres; none
     /// for sky. The ground's name is empty.
     #[must_use]

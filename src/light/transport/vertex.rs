@@ -93,7 +93,7 @@ impl Sitter<'_> {
             .vertices
             .iter()
             .zip(&places)
-            .zip(all.chunks_exact_mut(width))
+            .zip(all.chunks_exact_mut(width.max(1)))
         {
             let row = self.shape.open_row(vertex);
             self.add_glints(batch.patch, row, from, normal, sums);
