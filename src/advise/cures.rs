@@ -68,6 +68,9 @@ pub fn cures(
         if light.has_flash() {
             list.extend(case.nearer_flash());
             list.extend(case.more_flashes());
+            if !list.iter().any(|cure| cure.meets) {
+                list.extend(case.nearer_and_more());
+            }
         } else {
             list.extend(case.new_flash());
         }

@@ -120,6 +120,31 @@ impl Case<'_> {
         last
     }
 
+    /// Both together, where neither alone is enough.
+    pub fn nearer_and_more(&self) -> Option<Cure> {
+        let (index, goal, _) = self.main_flash()?;
+        let before = self.snapshot.flashes[index].position.distance(goal);
+        let wanted = (-self.answer.flash_short_stops.max(1.0) / 2.0).exp2();
+        let share = wanted.max(NEAREST_M / before);
+        if share > 0.95 {
+            return None;
+        }
+        let (document, before, after, goal, name) = self.with_flash_at(share)?;
+        let (snapshot, light) = trial::light(&document, self.time)?;
+        (2..=4_u32)
+            .map(|count| {
+                let light = light.with_flash(f64::from(count));
+                let answer = settings::solve(&snapshot, &light, self.wish);
+                let what = format!(
+                    "{name} nearer, {} from {goal} instead of {}, and {count} of them",
+                    Metres::new(after),
+                    Metres::new(before)
+                );
+                cure(what, &answer)
+            })
+            .find(|told| told.meets)
+    }
+
     /// A bare flash on a stand, 2 m before the group at 45 degrees to the lens axis, on the side
     /// where it needs less.
     pub fn new_flash(&self) -> Option<Cure> {

@@ -365,10 +365,11 @@ fn sync_limits(
             add(
                 LimitKind::Sync,
                 format!(
-                    "the sync time {} holds the shutter; without it {} at {} would do",
+                    "the sync time {} holds the shutter; without it {} at {} would {}",
                     time(camera.sync_s),
                     aperture(faster.camera.aperture),
-                    time(faster.camera.shutter_s)
+                    time(faster.camera.shutter_s),
+                    if faster.is_met() { "do" } else { "come nearer" }
                 ),
             );
         }
