@@ -284,3 +284,41 @@ fn a_dark_backdrop_gets_a_flash_of_its_own() {
     assert!((against - 0.5).abs() <= 1.0 / 6.0 + 1e-6, "{own:?}");
     assert!(told.iter().all(|c| !c.what.contains("ND")), "{told:?}");
 }
+
+/// Common practice: a strong flash's tail outlasts 1/200 on a body that syncs there, and 1/125
+/// keeps the frame even. The answer goes slower than the sync time, as far as the background that
+/// was asked for lets it, and tells both times.
+#[test]
+fn a_long_tail_slows_the_shutter() {
+    let mut document = demo("rowing-crew");
+    document.flashes[0].duration_t01_s = Some(1.0 / 300.0);
+    let (snapshot, light) = lit(&document);
+    // The darker the background, the shorter the time that it takes.
+    let own = Wish::of(&snapshot.wanted);
+    let answer = settings::solve(&snapshot, &light, &own);
+    assert!(answer.camera.shutter_s > 1.0 / 170.0, "{answer:?}");
+    assert!(answer.face_miss_stops.abs() <= settings::TOLERANCE_STOPS);
+    let tail = answer
+        .limits
+        .iter()
+        .find(|l| l.kind == settings::LimitKind::Tail);
+    let text = &tail.expect("it is told").text;
+    assert!(
+        text.contains("3.3 ms") && text.contains("1/125 s"),
+        "{text}"
+    );
+    // Kept at the sync time, the loss is told instead.
+    let kept = Wish {
+        keep: vec![Keep::Shutter],
+        ..own
+    };
+    let answer = settings::solve(&snapshot, &light, &kept);
+    let tail = answer
+        .limits
+        .iter()
+        .find(|l| l.kind == settings::LimitKind::Tail);
+    assert!(
+        tail.expect("it is told").text.contains("outlasts"),
+        "{answer:?}"
+    );
+}

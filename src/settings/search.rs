@@ -96,7 +96,10 @@ pub(super) fn within(
             let faces = light.faces_at(&setting, gain);
             let ends = light.ends_at(&setting, gain);
             let level = light.background_at(&setting, gain).map(|l| l.0);
-            let power_cost = power_cost(snapshot, power) + pulsed + costs.time[time_at];
+            let power_cost = power_cost(snapshot, power)
+                + tail_cost(snapshot, &timed, setting.sync, gain)
+                + pulsed
+                + costs.time[time_at];
             for (aperture_at, &aperture) in limits.apertures.iter().enumerate() {
                 for (iso_at, &iso) in limits.isos.iter().enumerate() {
                     for (filter_at, &nd_stops) in limits.filters.iter().enumerate() {
@@ -213,6 +216,22 @@ fn costs(snapshot: &Snapshot, limits: &Limits) -> Costs {
             .map(|&nd| if nd > 0.0 { 0.6 + 0.1 * nd } else { 0.0 })
             .collect(),
     }
+}
+
+/// What the edge of the frame loses to the longest tail beyond a sixth of a stop, where the scene
+/// tells how long the flashes last.
+fn tail_cost(snapshot: &Snapshot, camera: &Camera, sync: Sync, gain: f64) -> f64 {
+    if sync == Sync::HighSpeed {
+        return 0.0;
+    }
+    let delay = snapshot.kit.trigger_delay_s;
+    snapshot
+        .flashes
+        .iter()
+        .filter_map(|flash| flash.duration_at((flash.power * gain).min(1.0)))
+        .map(|t01| crate::reading::sync::edge_loss_stops(camera, t01, delay).min(10.0))
+        .map(|loss| 6.0 * (loss - TOLERANCE_STOPS).max(0.0))
+        .fold(0.0, f64::max)
 }
 
 /// Above half power a flash recycles slowly; a turned flash costs a little.

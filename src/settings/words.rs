@@ -388,9 +388,30 @@ fn sync_limits(
         let Some(t01) = flash.duration_at(*power) else {
             continue;
         };
-        let loss = sync::edge_loss_stops(camera, t01, snapshot.kit.trigger_delay_s);
+        let delay = snapshot.kit.trigger_delay_s;
+        let loss = sync::edge_loss_stops(camera, t01, delay);
+        let at_sync = Camera {
+            shutter_s: camera.sync_s,
+            ..camera.clone()
+        };
+        let there = sync::edge_loss_stops(&at_sync, t01, delay);
+        if there > 1.0 / 6.0 && loss <= 1.0 / 6.0 {
+            add(
+                LimitKind::Tail,
+                format!(
+                    "at the sync time {} the tail of {} (t0.1 {:.1} ms at {}) would cost the \
+                     frame's edge {}; {} keeps it",
+                    time(camera.sync_s),
+                    flash.name,
+                    t01 * 1e3,
+                    power_mark(*power),
+                    size(there.min(9.0)),
+                    time(camera.shutter_s)
+                ),
+            );
+        }
         if loss > 1.0 / 6.0 {
-            let slow = sync::shortest_for_tail_s(camera, t01, snapshot.kit.trigger_delay_s);
+            let slow = sync::shortest_for_tail_s(camera, t01, delay);
             add(
                 LimitKind::Tail,
                 format!(
