@@ -8,7 +8,7 @@ use super::water::Glint;
 use super::world::{Landing, Place, STEP, World};
 use crate::light::stage::{Finish, Kind, Stage};
 use crate::light::table::{Route, Source};
-use glam::DVec3;
+use glam::{DVec2, DVec3};
 use std::collections::HashMap;
 use std::f64::consts::PI;
 use std::sync::OnceLock;
@@ -59,6 +59,11 @@ pub struct Engine {
     /// Source of the first flash.
     pub(super) flash_source: usize,
     pub(super) ground_cut: GroundCut,
+    /// Walls and solids that stand on the ground or in one another: light does not spread from
+    /// cell to cell through them.
+    pub(super) barriers: Vec<usize>,
+    /// Cells of the ground with a barrier near.
+    pub(super) parted: Vec<bool>,
     /// How each element is cut, and its first patch.
     pub(super) cuts: Vec<(Cut, usize)>,
     pub(super) patches: Vec<Patch>,
@@ -122,6 +127,8 @@ impl Engine {
             sky_source,
             flash_source,
             ground_cut,
+            barriers: Vec::new(),
+            parted: Vec::new(),
             cuts: Vec::new(),
             patches: Vec::new(),
             stand_ins: HashMap::new(),
@@ -133,6 +140,7 @@ impl Engine {
             world,
         };
         engine.cut_patches();
+        engine.find_barriers();
         engine.find_stand_ins();
         engine.glints = super::water::glints(&engine);
         engine.exchange();
@@ -306,20 +314,13 @@ impl Engine {
         self.total[index] - self.hard[index]
     }
 
-    /// The same on the ground, smooth from cell to cell; cells inside things are passed over.
-    pub(super) fn soft_ground(&self, point: glam::DVec2, source: usize) -> Linear {
-        let (mut sum, mut whole) = (Linear::ZERO, 0.0);
-        for (patch, share) in self.ground_cut.around(point) {
-            if share > 0.0 && !self.patches[patch].dead {
-                sum += self.soft(patch, source) * share;
-                whole += share;
-            }
-        }
-        if whole > 0.0 {
-            sum / whole
-        } else {
-            Linear::ZERO
-        }
+    /// The same on the ground, smooth from cell to cell.
+    pub(super) fn soft_ground(&self, point: DVec2, source: usize) -> Linear {
+        self.ground_near(point)
+            .into_iter()
+            .filter(|&(_, share)| share > 0.0)
+            .map(|(patch, share)| self.soft(patch, source) * share)
+            .sum()
     }
 
     /// What a patch sends out, times pi its luminance, per source.

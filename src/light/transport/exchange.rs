@@ -93,8 +93,33 @@ impl Engine {
         }
     }
 
-    /// Points that stand for a patch when beams are averaged over it.
+    /// Points that stand for a patch when beams are averaged over it: those that lie in no wall
+    /// and behind none, as the patch's middle sees it.
     fn beam_points(&self, index: usize) -> Vec<(DVec3, f64)> {
+        let mut points = self.spread_points(index);
+        let patch = &self.patches[index];
+        let reach = points
+            .iter()
+            .map(|p| p.0.distance(patch.position))
+            .fold(0.0, f64::max);
+        let barriers = self.barriers_at(patch.position, 1.5 * reach, patch.element);
+        if barriers.is_empty() {
+            return points;
+        }
+        let lift = patch.normal * STEP;
+        points
+            .retain(|&(point, _)| !self.is_parted(&barriers, patch.position + lift, point + lift));
+        let whole: f64 = points.iter().map(|p| p.1).sum();
+        if whole <= 0.0 {
+            return vec![(patch.position, 1.0)];
+        }
+        points
+            .iter()
+            .map(|&(p, share)| (p, share / whole))
+            .collect()
+    }
+
+    fn spread_points(&self, index: usize) -> Vec<(DVec3, f64)> {
         let patch = &self.patches[index];
         let Some(element) = patch.element else {
             let (_, size) = self.ground_cut.cell(index);
@@ -234,11 +259,9 @@ impl Engine {
                     Place::Element(e) if !landing.front && !self.world.elements[e].thin => {}
                     place => {
                         if let Place::Ground(_) = place {
-                            let cells = self.ground_cut.around(landing.point.truncate());
-                            let alive = |&&(p, s): &&(usize, f64)| s > 0.0 && !self.patches[p].dead;
-                            let whole: f64 = cells.iter().filter(alive).map(|c| c.1).sum();
-                            for &(other, part) in cells.iter().filter(alive) {
-                                found.push((other as u32, left * share * part / whole));
+                            let cells = self.ground_near(landing.point.truncate());
+                            for (other, part) in cells.into_iter().filter(|c| c.1 > 0.0) {
+                                found.push((other as u32, left * share * part));
                             }
                         } else if let Some(other) = self.patch_of(&landing) {
                             found.push((other as u32, left * share));

@@ -94,6 +94,28 @@ impl GroundCut {
         }
     }
 
+    /// All cells but the first, which is everything beyond the grids.
+    pub fn inner(&self) -> std::ops::Range<usize> {
+        1..self.count
+    }
+
+    /// A cell and those within two steps of it on its own grid.
+    pub fn ring(&self, cell: usize) -> impl Iterator<Item = usize> {
+        let level = (0..self.levels.len())
+            .rev()
+            .find(|&l| self.first[l] <= cell);
+        let (first, n, at) = match level {
+            Some(l) => {
+                let i = cell - self.first[l];
+                let n = self.levels[l].n;
+                (self.first[l], n, (i % n.0, i / n.0))
+            }
+            None => (cell, (1, 1), (0, 0)),
+        };
+        let span = |x: usize, most: usize| x.saturating_sub(2)..=(x + 2).min(most - 1);
+        span(at.1, n.1).flat_map(move |y| span(at.0, n.0).map(move |x| first + x + y * n.0))
+    }
+
     /// Four cells and their shares for a smooth value at a point.
     pub fn around(&self, point: DVec2) -> [(usize, f64); 4] {
         let Some(level) = self.levels.iter().position(|level| level.holds(point)) else {

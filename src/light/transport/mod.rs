@@ -1,5 +1,6 @@
 //! From sources by way of every surface to meters and faces.
 
+mod barrier;
 mod cone;
 mod direct;
 mod engine;
