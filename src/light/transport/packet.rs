@@ -174,14 +174,11 @@ impl Rays {
                 }
             }
         }
-        for i in 0..BATCH {
-            let closer = found[i] < nearest.distance[i];
-            nearest.which[i] = if closer { id } else { nearest.which[i] };
-            nearest.distance[i] = if closer {
-                found[i]
-            } else {
-                nearest.distance[i]
-            };
+        let kept = nearest.distance.iter_mut().zip(&mut nearest.which);
+        for (&found, (distance, which)) in found.iter().zip(kept) {
+            let closer = found < *distance;
+            *which = if closer { id } else { *which };
+            *distance = if closer { found } else { *distance };
         }
     }
 

@@ -118,7 +118,7 @@ impl Skin {
 
     #[inline(always)]
     fn form_any(&self, point: Vec3, normal: Vec3, area: f32, sums: &mut [f32; BATCH]) {
-        for i in 0..BATCH {
+        for (i, sum) in sums.iter_mut().enumerate() {
             let x = point.x - self.place[0][i];
             let y = point.y - self.place[1][i];
             let z = point.z - self.place[2][i];
@@ -126,7 +126,7 @@ impl Skin {
             let c = x * self.normal[0][i] + y * self.normal[1][i] + z * self.normal[2][i];
             let cc = -(x * normal.x + y * normal.y + z * normal.z);
             let form = c * cc * area / (squared * squared);
-            sums[i] += if c > 0.0 && cc > 0.0 { form } else { 0.0 };
+            *sum += if c > 0.0 && cc > 0.0 { form } else { 0.0 };
         }
     }
 
