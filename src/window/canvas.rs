@@ -6,10 +6,12 @@ use super::paint::{Painted, Screen, paint};
 use super::room::renew;
 use super::theme::POINTS_PER_MM;
 use super::{gesture, marks};
+use crate::geometry::shape::Shape;
 use crate::scene::edit::{History, Marks};
 use crate::sheet::drawing::Rect as PageRect;
 use crate::sheet::plan::{live, routes};
 use crate::sheet::view::View;
+use crate::snapshot::Snapshot;
 use bevy::prelude::World;
 use bevy_egui::egui::{self, PointerButton, Pos2, Rect, Sense, Ui, Vec2};
 use glam::DVec2;
@@ -86,6 +88,10 @@ impl Plan {
 /// The plan pane.
 pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     let rect = ui.available_rect_before_wrap();
+    if desk.plan_rect != rect && desk.plan_rect.width() > 10.0 {
+        // a drawer opened: the paper itself stays where it is
+        desk.look.middle = Plan::of(desk, desk.plan_rect).world(rect.center());
+    }
     desk.plan_rect = rect;
     let response = ui.allocate_rect(rect, Sense::click_and_drag());
     response.widget_info(|| {
@@ -101,12 +107,28 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
         );
         desk.fit = false;
     }
+    desk.plan_id = Some(response.id);
+    if response.has_focus() {
+        // arrows move things here, not the focus
+        let filter = egui::EventFilter {
+            horizontal_arrows: true,
+            vertical_arrows: true,
+            ..egui::EventFilter::default()
+        };
+        ui.memory_mut(|m| m.set_focus_lock_filter(response.id, filter));
+    }
     navigate(ui, desk, &response);
     let plan = Plan::of(desk, rect);
     gesture::plan_input(ui, world, desk, &response, &plan);
     renew(world, desk);
     let (Some(snapshot), Some(lit)) = (desk.snapshot.clone(), desk.lit.clone()) else {
         return;
+    };
+    let (marks_now, _) = edit_state(world);
+    let drawn = if marks_now.hidden.is_empty() {
+        snapshot.clone()
+    } else {
+        Arc::new(without(&snapshot, &marks_now))
     };
     let painter = ui.painter_at(rect);
     let choice = desk.choice;
@@ -131,7 +153,7 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
         ],
         screen: plan.screen,
         size: rect.size(),
-        choice: format!("{choice:?}{routes_of:?}{}", desk.hint),
+        choice: format!("{choice:?}{routes_of:?}{}{:?}", desk.hint, marks_now.hidden),
         pixels: ui.ctx().pixels_per_point(),
     };
     let ctx = ui.ctx().clone();
@@ -144,7 +166,7 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
         .into_iter()
         .collect();
     desk.painted.show(&painter, key, || {
-        let subject = subject_now(&snapshot, &lit.solved);
+        let subject = subject_now(&drawn, &lit.solved);
         let mut drawing = live::draw(&subject, &plan.view, layer.as_deref(), choice, &taken);
         if let Some(index) = routes_of {
             let ways = routes::ways(&subject, index);
@@ -153,6 +175,36 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
         paint(&ctx, &plan.screen, &drawing, rect)
     });
     marks::over_plan(ui, world, desk, &plan);
+}
+
+/// A snapshot to draw from, without the things that are hidden. People stay: they are what it is
+/// about.
+fn without(snapshot: &Snapshot, marks: &Marks) -> Snapshot {
+    let mut left = snapshot.clone();
+    let hidden = |name: &String| marks.hidden.contains(name);
+    let mut gone: Vec<usize> = Vec::new();
+    for panel in left.panels.iter().filter(|p| hidden(&p.name)) {
+        gone.extend(&panel.support_surfaces);
+    }
+    for flash in left.flashes.iter().filter(|f| hidden(&f.name)) {
+        gone.extend(&flash.stand);
+    }
+    for (i, surface) in left.stage.surfaces.iter_mut().enumerate() {
+        if hidden(&surface.name) || gone.contains(&i) {
+            // indices into the list hold, so it is laid where no plan reaches
+            surface.shape = Shape::Sphere {
+                centre: glam::DVec3::new(1e6, 1e6, 0.0),
+                radius: 1e-3,
+            };
+        }
+    }
+    left.panels.retain(|p| !hidden(&p.name));
+    left.flashes.retain(|f| !hidden(&f.name));
+    left.stage.meters.retain(|m| !hidden(&m.name));
+    if let Some(ground) = &mut left.stage.ground {
+        ground.zones.retain(|z| !hidden(&z.name));
+    }
+    left
 }
 
 /// A look at the plan in which some points lie well inside a rectangle, 12 o'clock up.

@@ -181,6 +181,7 @@ pub struct Desk {
     pub snapshot: Option<Arc<Snapshot>>,
     pub document: Arc<Document>,
     pub plan_rect: Rect,
+    pub plan_id: Option<bevy_egui::egui::Id>,
     /// What the camera sees, as it was drawn last.
     pub frame: Option<TextureHandle>,
     pub painted: super::canvas::Cache,
@@ -202,6 +203,7 @@ pub struct Asked {
     pub choice: Choice,
     pub coarse: bool,
     pub portrait: usize,
+    pub frame: Option<(usize, usize)>,
 }
 
 /// A scene held still beside the one that changes.
@@ -247,6 +249,7 @@ impl Desk {
             snapshot: None,
             document: Arc::default(),
             plan_rect: Rect::ZERO,
+            plan_id: None,
             frame: None,
             painted: super::canvas::Cache::default(),
             side_painted: super::canvas::Cache::default(),

@@ -25,6 +25,8 @@ pub struct Request {
     pub coarseness: f64,
     /// Height of a portrait, pixels.
     pub portrait: usize,
+    /// Width and height of the whole frame, pixels, where it is shown.
+    pub frame: Option<(usize, usize)>,
 }
 
 /// A lit scene with the pictures of its faces.
@@ -40,6 +42,7 @@ pub struct Lit {
 /// What comes back.
 pub enum News {
     Lit(Arc<Lit>),
+    Frame(Option<Portrait>),
     Layer { ticket: u64, layer: Arc<LightLayer> },
     Failed { ticket: u64, what: String },
 }
@@ -159,6 +162,10 @@ fn one(request: &Request, last: Option<Arc<Lit>>, send: &Sender<News>, wake: &Wa
         }
     };
     let subject = subject(&lit.solved);
+    if let Some((width, height)) = request.frame {
+        let _ = send.send(News::Frame(likeness::frame(&subject, width, height)));
+        wake();
+    }
     let layer = live::light(
         &subject,
         &request.view,

@@ -69,7 +69,8 @@ pub const REFERENCE: &[(&str, &str)] = &[
     ("Page Up, Page Down", "raise, lower 10 cm; Shift: 1 cm"),
     ("T, Shift T", "10 minutes on, back"),
     ("Y, Shift Y", "a day on, back"),
-    ("Tab, Shift Tab", "choose the next, the last thing"),
+    ("N, Shift N", "choose the next, the last thing"),
+    ("Tab, Space", "go through the words and fields, press one"),
     ("Shift click", "choose one more"),
     ("Ctrl A", "choose everything"),
     ("Esc", "let go, cancel a drag, choose nothing"),
@@ -100,7 +101,9 @@ pub fn take(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
     if ctx.input(|i| i.viewport().close_requested()) {
         run(ctx, world, desk, Command::Quit);
     }
-    let typing = ctx.egui_wants_keyboard_input();
+    let typing = ctx.text_edit_focused();
+    let focus = ctx.memory(|m| m.focused());
+    let elsewhere = focus.is_some() && focus != desk.plan_id;
     let open_sheet = desk.over != Over::Nothing;
     let orders: Vec<Command> = ctx.input(|i| {
         i.events
@@ -111,7 +114,8 @@ pub fn take(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
                     pressed: true,
                     modifiers,
                     ..
-                } => command(*key, *modifiers, typing || open_sheet),
+                } => command(*key, *modifiers, typing || open_sheet)
+                    .filter(|c| !(elsewhere && matches!(c, Command::Nudge(_)))),
                 egui::Event::Text(text) if !typing && !open_sheet => match text.as_str() {
                     "?" => Some(Command::Keys),
                     "+" => Some(Command::Zoom(1.25)),
@@ -173,7 +177,7 @@ fn command(key: Key, modifiers: Modifiers, typing: bool) -> Option<Command> {
         Key::PageDown => Command::Raise(-step),
         Key::T => Command::Minutes(10 * sign),
         Key::Y => Command::Days(sign),
-        Key::Tab => Command::Next(!shift),
+        Key::N => Command::Next(!shift),
         Key::Delete | Key::Backspace => Command::Delete,
         Key::L => Command::Lock,
         Key::H if shift => Command::ShowAll,

@@ -25,3 +25,6 @@ mod theme;
 
 pub use open::{Opening, open};
 pub use probe::NoWindow;
+
+#[cfg(test)]
+mod tests;

@@ -10,6 +10,7 @@ use super::probe::{NoWindow, probe};
 use super::{room, theme};
 use crate::document::Document;
 use crate::scene::TimeOverride;
+use bevy::ecs::schedule::{ScheduleLabel, SingleThreadedExecutor};
 use bevy::prelude::*;
 use bevy::window::{ExitCondition, PresentMode, WindowCloseRequested, WindowResolution};
 use bevy::winit::{UpdateMode, WinitSettings};
@@ -60,16 +61,29 @@ pub fn open(opening: Opening) -> Result<(), NoWindow> {
     })
     .init_resource::<TimeOverride>()
     .insert_resource(Desk::new(File::default()))
-    .insert_resource(First {
+    .insert_resource(Start {
         opening: Some((opening.document, opening.path)),
         failed: None,
     })
     .add_systems(Startup, camera)
     .add_systems(EguiPrimaryContextPass, frame)
     .add_systems(Last, leave);
+    // so little runs beside the sheet that handing it to other threads costs more than it saves
+    for step in [
+        First.intern(),
+        PreUpdate.intern(),
+        Update.intern(),
+        PostUpdate.intern(),
+        Last.intern(),
+        EguiPrimaryContextPass.intern(),
+    ] {
+        app.edit_schedule(step, |schedule| {
+            schedule.set_executor(SingleThreadedExecutor::new());
+        });
+    }
     if let Some(path) = opening.frame_times {
         app.insert_resource(FrameTimes::new(path))
-            .add_systems(bevy::app::First, frame_times::begin)
+            .add_systems(First, frame_times::begin)
             .add_systems(Last, frame_times::end.after(leave));
     }
     app.run();
@@ -83,7 +97,7 @@ fn still() -> UpdateMode {
 
 /// What is done in the first frame.
 #[derive(Resource)]
-struct First {
+struct Start {
     opening: Option<(Document, Option<PathBuf>)>,
     failed: Option<String>,
 }
@@ -111,7 +125,7 @@ fn frame(world: &mut World) -> Result {
 
 /// The first frame: type, threads, the scene. Whether this was it.
 fn begin(ctx: &egui::Context, world: &mut World) -> bool {
-    let Some((document, path)) = world.resource_mut::<First>().opening.take() else {
+    let Some((document, path)) = world.resource_mut::<Start>().opening.take() else {
         return false;
     };
     ctx.set_fonts(theme::fonts());
@@ -126,7 +140,7 @@ fn begin(ctx: &egui::Context, world: &mut World) -> bool {
         Ok(())
     });
     if let Err(error) = made {
-        world.resource_mut::<First>().failed = Some(error.to_string());
+        world.resource_mut::<Start>().failed = Some(error.to_string());
         return true;
     }
     if let Some(mut desk) = world.remove_resource::<Desk>() {
@@ -154,7 +168,7 @@ fn leave(world: &mut World) {
         run(&ctx, world, &mut desk, Command::Quit);
         world.insert_resource(desk);
     }
-    let failed = world.resource::<First>().failed.clone();
+    let failed = world.resource::<Start>().failed.clone();
     if let Some(why) = &failed {
         // there is no window yet to say it in
         eprintln!("umbrette: {}", NoWindow::Thread(why.clone()));

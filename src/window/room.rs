@@ -52,12 +52,6 @@ pub fn show(ctx: &egui::Context, world: &mut World) {
         .exact_size((wide * 0.27).clamp(300.0, 460.0))
         .frame(plain(8))
         .show(ui, |ui| faces::faces_ui(ui, &mut desk));
-    if !desk.selection.is_empty() || desk.scene_details {
-        Panel::left("details")
-            .exact_size(244.0)
-            .frame(plain(8))
-            .show(ui, |ui| details::details_ui(ui, world, &mut desk));
-    }
     Panel::bottom("foot")
         .exact_size((tall * 0.26).clamp(150.0, 420.0))
         .frame(plain(6))
@@ -69,6 +63,12 @@ pub fn show(ctx: &egui::Context, world: &mut World) {
                 Foot::Frame => faces::frame_ui(ui, &mut desk),
             }
         });
+    if !desk.selection.is_empty() || desk.scene_details {
+        Panel::left("details")
+            .exact_size(244.0)
+            .frame(plain(8))
+            .show(ui, |ui| details::details_ui(ui, world, &mut desk));
+    }
     CentralPanel::no_frame().show(ui, |ui| {
         canvas::plan_ui(ui, world, &mut desk);
         marks::hint(ui, &desk);
@@ -154,6 +154,10 @@ fn hear(ctx: &egui::Context, world: &World, desk: &mut Desk) {
                     .collect();
                 desk.lit = Some(lit);
             }
+            News::Frame(portrait) => {
+                let old = desk.frame.take();
+                desk.frame = portrait.map(|p| picture(ctx, "the frame", &p, old));
+            }
             News::Layer { ticket, layer } => {
                 desk.layer = Some(layer);
                 desk.came = ticket;
@@ -198,6 +202,15 @@ fn ask(ctx: &egui::Context, world: &World, desk: &mut Desk) {
     } else {
         (card * pixels).round().clamp(64.0, 1200.0) as usize
     };
+    let frame = (desk.foot == Foot::Frame).then(|| {
+        let shape = snapshot.camera.frame_mm;
+        let tall = if coarse {
+            120.0
+        } else {
+            260.0 * f64::from(pixels)
+        };
+        ((tall * shape.x / shape.y).round() as usize, tall as usize)
+    });
     let group = crate::sheet::view::group(snapshot).z;
     let height = desk.contour_height.unwrap_or(group);
     let asked = Asked {
@@ -212,6 +225,7 @@ fn ask(ctx: &egui::Context, world: &World, desk: &mut Desk) {
         },
         coarse,
         portrait,
+        frame,
     };
     if desk.asked_what.as_ref() == Some(&asked) {
         return;
@@ -230,6 +244,7 @@ fn ask(ctx: &egui::Context, world: &World, desk: &mut Desk) {
         choice: asked.choice,
         coarseness: if coarse { 1.8 } else { 1.0 },
         portrait,
+        frame,
     });
     desk.asked_what = Some(asked);
 }

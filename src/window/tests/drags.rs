@@ -1,0 +1,204 @@
+//! Drags as real pointer events: what they do to the scene, and that the light on screen is the
+//! light that the command line reports.
+
+use super::*;
+use crate::document::{Aim, Facing, Target};
+use crate::scene::freeze::freeze;
+use crate::scene::{edit, solve_and_read};
+use std::sync::Arc;
+
+fn panel_at(window: &mut Window) -> DVec2 {
+    document(window).panels[0].position_m.expect("a place")
+}
+
+/// Invariant: a thing follows the pointer to the 10 cm grid, in one step, and undo gives the
+/// bytes of the file.
+#[test]
+fn a_panel_is_dragged_and_put_back() {
+    let mut window = window(SMALL);
+    let from = on_screen(&window, DVec2::new(1.2, -0.8));
+    let to = on_screen(&window, DVec2::new(2.013, -1.388));
+    drag(&mut window, from, to);
+    assert_eq!(panel_at(&mut window), DVec2::new(2.0, -1.4));
+    assert!(desk(&window).drag.is_none(), "the button is up");
+    assert_eq!(
+        window.state().world.resource::<edit::History>().len(),
+        (1, 0)
+    );
+    let changed = document(&mut window).to_ron_string().expect("writes");
+    assert!(changed.contains("(2, -1.4)") && changed.starts_with("// A comment"));
+    key(&mut window, Key::Z, ctrl());
+    assert_eq!(
+        document(&mut window).to_ron_string().expect("writes"),
+        SMALL
+    );
+    key(&mut window, Key::Z, ctrl() | Modifiers::SHIFT);
+    assert_eq!(panel_at(&mut window), DVec2::new(2.0, -1.4));
+}
+
+/// With the suspending key a thing stands where the pointer is, to the centimetre.
+#[test]
+fn a_key_suspends_the_grid() {
+    let mut window = window(SMALL);
+    let from = on_screen(&window, DVec2::new(1.2, -0.8));
+    let to = on_screen(&window, DVec2::new(1.537, -1.111));
+    point(&mut window, from);
+    press(&mut window, from, true);
+    window.event_modifiers(
+        Event::PointerMoved(from + (to - from) * 0.5),
+        Modifiers::CTRL,
+    );
+    window.step();
+    window.event_modifiers(Event::PointerMoved(to), Modifiers::CTRL);
+    window.step();
+    let at = panel_at(&mut window);
+    assert!(at.distance(DVec2::new(1.537, -1.111)) < 0.02, "{at}");
+    let tenths = at * 10.0;
+    assert!((tenths - tenths.round()).abs().max_element() > 0.05, "{at}");
+}
+
+/// The ring turns in steps of 5 degrees; the panel then has a direction of its own.
+#[test]
+fn a_panel_is_turned_by_its_ring() {
+    let mut window = window(SMALL);
+    let at = on_screen(&window, DVec2::new(1.2, -0.8));
+    click(&mut window, at);
+    assert_eq!(desk(&window).selection.len(), 1);
+    settle(&mut window);
+    // the details that opened took room from the plan
+    let at = on_screen(&window, DVec2::new(1.2, -0.8));
+    let (_, ring) = handle(&window, |g| matches!(g, super::super::desk::Grip::Turn(_)));
+    // straight up the plan
+    drag(&mut window, ring, at + Vec2::new(1.0, -90.0));
+    let panel = document(&mut window).panels[0].clone();
+    let Facing::Direction { azimuth_deg, .. } = panel.facing else {
+        panic!("{:?}", panel.facing);
+    };
+    assert!(azimuth_deg.abs() < 1e-9, "{azimuth_deg}");
+}
+
+fn handle(
+    window: &Window,
+    want: impl Fn(&super::super::desk::Grip) -> bool,
+) -> (super::super::desk::Grip, Pos2) {
+    let desk = desk(window);
+    let plan = canvas::Plan::of(desk, desk.plan_rect);
+    super::super::gesture::handles_of(desk, &plan)
+        .into_iter()
+        .find(|(grip, _)| want(grip))
+        .expect("the handle is there")
+}
+
+/// A target that is dropped on a person aims at that person; elsewhere at the place.
+#[test]
+fn a_lamp_is_aimed_by_its_cross() {
+    let mut window = window(SMALL);
+    let at = on_screen(&window, DVec2::new(-1.5, -1.5));
+    click(&mut window, at);
+    settle(&mut window);
+    let (_, cross) = handle(&window, |g| matches!(g, super::super::desk::Grip::Aim(_)));
+    let to = on_screen(&window, DVec2::new(1.0, 1.0));
+    drag(&mut window, cross, to);
+    let aim = document(&mut window).flashes[0].aim.clone();
+    assert!(
+        matches!(aim, Aim::At(Target::Point(x, y, _)) if (x, y) == (1.0, 1.0)),
+        "{aim:?}"
+    );
+    settle(&mut window);
+    let (_, cross) = handle(&window, |g| matches!(g, super::super::desk::Grip::Aim(_)));
+    let to = on_screen(&window, DVec2::new(0.0, 0.05));
+    drag(&mut window, cross, to);
+    let aim = document(&mut window).flashes[0].aim.clone();
+    assert_eq!(aim, Aim::At(Target::Person("guide".into())));
+}
+
+/// Escape in the middle of a drag: it never happened.
+#[test]
+fn escape_cancels_a_drag() {
+    let mut window = window(SMALL);
+    let from = on_screen(&window, DVec2::new(0.0, 0.0));
+    let to = on_screen(&window, DVec2::new(1.0, 1.0));
+    drag_to(&mut window, from, to);
+    assert_ne!(document(&mut window).people[0].position_m, DVec2::ZERO);
+    key(&mut window, Key::Escape, Modifiers::NONE);
+    assert_eq!(document(&mut window).people[0].position_m, DVec2::ZERO);
+    point(&mut window, from);
+    press(&mut window, from, false);
+    assert_eq!(
+        document(&mut window).to_ron_string().expect("writes"),
+        SMALL
+    );
+}
+
+/// The shadow's tip sets the time, to 5 minutes.
+#[test]
+fn the_tip_sets_the_time() {
+    let mut window = window(SMALL);
+    let (_, tip) = handle(&window, |g| matches!(g, super::super::desk::Grip::Tip));
+    let desk_now = desk(&window);
+    let lit = desk_now.lit.clone().expect("lit");
+    let subject = super::super::jobs::subject(&lit.solved);
+    let tips = crate::sheet::plan::live::day_tips(&subject);
+    let (_, at) = tips.iter().find(|t| t.0 == 16 * 60).expect("16:00 is day");
+    let to = on_screen(&window, at.truncate());
+    drag(&mut window, tip, to);
+    assert_eq!(
+        document(&mut window).time.as_deref(),
+        Some("2026-06-14 16:00")
+    );
+}
+
+/// What the window shows in the middle of a drag is what `report` says of the scene saved at that
+/// moment, to the last bit.
+#[test]
+fn the_light_of_a_drag_is_the_light_of_the_report() {
+    let mut window = window(SMALL);
+    let from = on_screen(&window, DVec2::new(1.2, -0.8));
+    let to = on_screen(&window, DVec2::new(0.6, -1.6));
+    let before = desk(&window)
+        .lit
+        .clone()
+        .expect("lit")
+        .solved
+        .readings
+        .faces[0]
+        .clone();
+    drag_to(&mut window, from, to);
+    settle(&mut window);
+    assert!(desk(&window).drag.is_some(), "the button is still down");
+    let text = document(&mut window).to_ron_string().expect("writes");
+    let saved = Document::parse(&text, "saved").unwrap_or_else(|e| panic!("{e}"));
+    let snapshot = freeze(&saved, None).expect("can be lit");
+    let report = solve_and_read(Arc::new(snapshot), 0);
+    let shown = desk(&window).lit.clone().expect("lit");
+    assert_eq!(shown.solved.readings, report.readings);
+    assert_ne!(
+        shown.solved.readings.faces[0].exposure_stops,
+        before.exposure_stops
+    );
+    press(&mut window, to, false);
+}
+
+/// Arrows nudge by 10 cm, with Shift by 1 cm; every press is a step.
+#[test]
+fn arrows_nudge() {
+    let mut window = window(SMALL);
+    let at = on_screen(&window, DVec2::new(0.0, 0.0));
+    click(&mut window, at);
+    key(&mut window, Key::ArrowRight, Modifiers::NONE);
+    key(&mut window, Key::ArrowUp, Modifiers::SHIFT);
+    assert_eq!(
+        document(&mut window).people[0].position_m,
+        DVec2::new(0.1, 0.01)
+    );
+    key(&mut window, Key::L, Modifiers::NONE);
+    key(&mut window, Key::ArrowRight, Modifiers::NONE);
+    assert_eq!(document(&mut window).people[0].position_m.x, 0.1, "locked");
+    for _ in 0..3 {
+        key(&mut window, Key::Z, ctrl());
+    }
+    assert_eq!(
+        document(&mut window).to_ron_string().expect("writes"),
+        SMALL
+    );
+}

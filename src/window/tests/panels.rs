@@ -1,0 +1,113 @@
+//! The panels by their labels, as a screen reader finds them.
+
+use super::*;
+use crate::scene::edit::{History, ThingId};
+use egui_kittest::kittest::Queryable;
+
+/// Words of command do what they say.
+#[test]
+fn the_words_above_work() {
+    let mut window = window(SMALL);
+    assert!(window.query_by_label("Undo").is_some());
+    key(&mut window, Key::Num3, Modifiers::NONE);
+    window.event(Event::Text("3".into()));
+    window.step();
+    window.step();
+    assert_eq!(document(&mut window).panels.len(), 2);
+    window.get_by_label("Undo").click();
+    window.step();
+    window.step();
+    assert_eq!(document(&mut window).panels.len(), 1);
+    window.get_by_label("Redo").click();
+    window.step();
+    window.step();
+    assert_eq!(document(&mut window).panels.len(), 2);
+    window.get_by_label("?").click();
+    window.step();
+    window.step();
+    assert!(window.query_by_label_contains("move 10 cm").is_some());
+    key(&mut window, Key::Escape, Modifiers::NONE);
+    assert!(window.query_by_label_contains("move 10 cm").is_none());
+}
+
+/// Every thing can be chosen by a key alone and shows its details.
+#[test]
+fn a_key_reaches_everything() {
+    let mut window = window(SMALL);
+    let mut seen = Vec::new();
+    for _ in 0..5 {
+        key(&mut window, Key::N, Modifiers::NONE);
+        seen.extend(desk(&window).selection.clone());
+    }
+    let named = |n: &str| ThingId::Named(n.into());
+    assert_eq!(
+        seen,
+        [
+            ThingId::Camera,
+            named("guide"),
+            named("panel"),
+            named("lamp"),
+            named("wall")
+        ]
+    );
+    // of the wall that is chosen last
+    assert!(window.query_by_label("depth").is_some());
+}
+
+/// The faces stand with their figures; pointing at one draws its light on the plan.
+#[test]
+fn faces_tell_and_point() {
+    let mut window = window(SMALL);
+    let lit = desk(&window).lit.clone().expect("lit");
+    let why = lit.solved.readings.faces[0].why.clone();
+    let node = window.get_by_label_contains(why.trim_end_matches('.'));
+    let at = node.rect().center();
+    point(&mut window, at);
+    window.step();
+    assert_eq!(desk(&window).routes_of, Some(0));
+    key(&mut window, Key::B, Modifiers::NONE);
+    assert!(desk(&window).before.is_some());
+}
+
+/// A scene with a mistake is refused as the command line refuses it, and nothing is lost.
+#[test]
+fn a_bad_file_loses_nothing() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let bad = folder.path().join("bad.ron");
+    std::fs::write(&bad, "(format: 1, people: [(name: \"x\")])").expect("written");
+    let mut window = window(SMALL);
+    let before = document(&mut window);
+    let world = &mut window.state_mut().world;
+    let mut desk_now = world.remove_resource::<Desk>().expect("a desk");
+    files::open(world, &mut desk_now, &bad);
+    let (wrong, what) = desk_now.message.clone().expect("a message");
+    world.insert_resource(desk_now);
+    let told = Document::load(&bad).expect_err("is refused").to_string();
+    assert!(wrong && what == told, "{what}");
+    assert_eq!(document(&mut window), before);
+}
+
+/// Saved bytes are what the document writes; nothing to save leaves the file's bytes.
+#[test]
+fn saving_and_the_mark() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("small.ron");
+    std::fs::write(&path, SMALL).expect("written");
+    let file = File {
+        path: Some(path.clone()),
+        ..File::default()
+    };
+    let mut window = window_at(SMALL, file);
+    key(&mut window, Key::S, ctrl());
+    assert_eq!(std::fs::read_to_string(&path).expect("read"), SMALL);
+    let at = on_screen(&window, DVec2::new(0.0, 0.0));
+    click(&mut window, at);
+    key(&mut window, Key::ArrowRight, Modifiers::NONE);
+    assert!(window.query_by_label("not saved").is_some());
+    key(&mut window, Key::S, ctrl());
+    window.step();
+    assert!(window.query_by_label("not saved").is_none());
+    let saved = Document::load(&path).unwrap_or_else(|e| panic!("{e}"));
+    assert_eq!(saved.people[0].position_m, DVec2::new(0.1, 0.0));
+    assert_eq!(window.state().world.resource::<History>().len(), (1, 0));
+}
