@@ -59,8 +59,8 @@ fn rooms_look_left_only() {
         (
             "window",
             &[
-                "units", "geometry", "light", "snapshot", "reading", "sheet", "export", "document",
-                "scene",
+                "units", "geometry", "light", "snapshot", "reading", "settings", "sheet", "export",
+                "document", "scene", "advise",
             ],
         ),
     ]);

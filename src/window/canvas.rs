@@ -93,7 +93,9 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
         desk.look.middle = Plan::of(desk, desk.plan_rect).world(rect.center());
     }
     desk.plan_rect = rect;
-    let response = ui.allocate_rect(rect, Sense::click_and_drag());
+    // an id of its own, so that a drag outlives a drawer that opens beside the plan
+    let id = egui::Id::new("plan");
+    let response = ui.interact(rect, id, Sense::click_and_drag());
     response.widget_info(|| {
         egui::WidgetInfo::labeled(egui::WidgetType::Image, true, "plan, seen from above")
     });

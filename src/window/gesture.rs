@@ -142,7 +142,9 @@ pub fn plan_input(
         carry(world, desk, plan.world(pos), snap);
         ui.ctx().set_cursor_icon(CursorIcon::Grabbing);
     }
-    if response.drag_stopped_by(PointerButton::Primary) {
+    // also where the button came up over something else
+    let up = ui.input(|i| !i.pointer.primary_down());
+    if response.drag_stopped_by(PointerButton::Primary) || (up && desk.drag.is_some()) {
         let_go(world, desk);
     }
 }

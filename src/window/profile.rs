@@ -25,7 +25,8 @@ const REACH: f32 = 11.0;
 /// The pane.
 pub fn side_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     let rect = ui.available_rect_before_wrap();
-    let response = ui.allocate_rect(rect, Sense::click_and_drag());
+    let id = egui::Id::new("side view");
+    let response = ui.interact(rect, id, Sense::click_and_drag());
     response.widget_info(|| {
         egui::WidgetInfo::labeled(egui::WidgetType::Image, true, "side view from 3 o'clock")
     });

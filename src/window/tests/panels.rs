@@ -111,3 +111,14 @@ fn saving_and_the_mark() {
     assert_eq!(saved.people[0].position_m, DVec2::new(0.1, 0.0));
     assert_eq!(window.state().world.resource::<History>().len(), (1, 0));
 }
+
+/// At rest nothing asks to be drawn again.
+#[test]
+fn at_rest_nothing_moves() {
+    let mut window = window(SMALL);
+    for _ in 0..4 {
+        window.step();
+    }
+    let again = window.ctx.has_requested_repaint();
+    assert!(!again, "{:?}", window.ctx.repaint_causes());
+}
