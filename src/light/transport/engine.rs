@@ -82,8 +82,8 @@ pub struct Engine {
     pub(super) sitters: Vec<OnceLock<Parts>>,
 }
 
-/// Patches of a stage at most, the ground aside.
-const PATCHES: usize = 2600;
+/// Patches of a stage at most, ground and people aside.
+const PATCHES: usize = 1000;
 
 impl Engine {
     /// Solves a stage: the same stage gives the same bits on any number of threads.
@@ -214,15 +214,19 @@ impl Engine {
         }
         let mut size = 0.22;
         loop {
-            let (mut cuts, mut count) = (Vec::new(), 0);
+            let (mut cuts, mut count, mut still) = (Vec::new(), 0, 0);
             for element in &self.world.elements {
                 let head = element.head.map(|h| &self.stage.heads[h].shape);
                 let cut = cut(element, size, head);
-                let cells = cut.cells(element);
+                let cells = cut.cells(element).len();
                 cuts.push((cut, ground_patches + count));
-                count += cells.len();
+                count += cells;
+                // People come in as many cells as they are; walls share what there is.
+                if !matches!(element.kind, Kind::Body | Kind::Hair | Kind::Head) {
+                    still += cells;
+                }
             }
-            if count <= PATCHES || size > 2.0 {
+            if still <= PATCHES || size > 2.0 {
                 self.cuts = cuts;
                 break;
             }
