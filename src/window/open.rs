@@ -15,7 +15,8 @@ use bevy::prelude::*;
 use bevy::window::{ExitCondition, PresentMode, WindowCloseRequested, WindowResolution};
 use bevy::winit::{UpdateMode, WinitSettings};
 use bevy_egui::{
-    EguiContext, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext, egui,
+    EguiContext, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPreUpdateSet,
+    EguiPrimaryContextPass, PrimaryEguiContext, egui,
 };
 use std::path::PathBuf;
 use std::time::Duration;
@@ -66,6 +67,12 @@ pub fn open(opening: Opening) -> Result<(), NoWindow> {
         failed: None,
     })
     .add_systems(Startup, camera)
+    .add_systems(
+        PreUpdate,
+        news_only
+            .after(EguiPreUpdateSet::ProcessInput)
+            .before(EguiPreUpdateSet::BeginPass),
+    )
     .add_systems(EguiPrimaryContextPass, frame)
     .add_systems(Last, leave);
     // so little runs beside the sheet that handing it to other threads costs more than it saves
@@ -100,6 +107,17 @@ fn still() -> UpdateMode {
 struct Start {
     opening: Option<(Document, Option<PathBuf>)>,
     failed: Option<String>,
+}
+
+/// The input tells the modifier keys anew in every frame, and every event asks for another frame:
+/// only those that changed are passed on, so that the window comes to rest.
+fn news_only(mut inputs: Query<&mut EguiInput>, mut last: Local<Option<egui::Modifiers>>) {
+    for mut input in &mut inputs {
+        input.events.retain(|event| match event {
+            egui::Event::ModifiersChanged(now) => last.replace(*now) != Some(*now),
+            _ => true,
+        });
+    }
 }
 
 fn camera(mut commands: Commands) {
