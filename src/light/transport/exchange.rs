@@ -4,10 +4,8 @@ use super::engine::{Answer, Engine, Linear};
 use super::metal;
 use super::packet::Rays;
 use super::sheet::Sheet;
-use super::tessellate::{Cut, sheet_points};
 use super::wide::BATCH;
 use super::world::{FAR, Ignore, Landing, Place, STEP};
-use crate::geometry::shape::Shape;
 use crate::light::stage::{Finish, Kind};
 use glam::DVec3;
 use rayon::prelude::*;
@@ -93,66 +91,6 @@ impl Engine {
         }
     }
 
-    /// Points that stand for a patch when beams are averaged over it: those that lie in no wall
-    /// and behind none, as the patch's middle sees it.
-    fn beam_points(&self, index: usize) -> Vec<(DVec3, f64)> {
-        let mut points = self.spread_points(index);
-        let patch = &self.patches[index];
-        let reach = points
-            .iter()
-            .map(|p| p.0.distance(patch.position))
-            .fold(0.0, f64::max);
-        let barriers = self.barriers_at(patch.position, 1.5 * reach, patch.element);
-        if barriers.is_empty() {
-            return points;
-        }
-        let lift = patch.normal * STEP;
-        points
-            .retain(|&(point, _)| !self.is_parted(&barriers, patch.position + lift, point + lift));
-        let whole: f64 = points.iter().map(|p| p.1).sum();
-        if whole <= 0.0 {
-            return vec![(patch.position, 1.0)];
-        }
-        points
-            .iter()
-            .map(|&(p, share)| (p, share / whole))
-            .collect()
-    }
-
-    fn spread_points(&self, index: usize) -> Vec<(DVec3, f64)> {
-        let patch = &self.patches[index];
-        let Some(element) = patch.element else {
-            let (_, size) = self.ground_cut.cell(index);
-            return (0..9)
-                .map(|i| {
-                    let at = glam::DVec2::new(f64::from(i % 3) - 1.0, f64::from(i / 3) - 1.0);
-                    (patch.position + (at * size / 3.0).extend(0.0), 1.0 / 9.0)
-                })
-                .collect();
-        };
-        let (cut, first) = &self.cuts[element];
-        let shape = &self.world.elements[element].shape;
-        if let (Cut::Cuboid { counts }, Shape::Cuboid { axes, half, .. }) = (cut, shape) {
-            let along = |axis: usize| axes.col(axis) * (2.0 * half[axis] / counts[axis] as f64);
-            let face = (0..3)
-                .find(|&a| patch.normal.dot(axes.col(a)).abs() > 0.9)
-                .unwrap_or(0);
-            let (u, v) = (along((face + 1) % 3), along((face + 2) % 3));
-            return (0..9)
-                .map(|i| (f64::from(i % 3) - 1.0, f64::from(i / 3) - 1.0))
-                .map(|(a, b)| (patch.position + (u * a + v * b) / 3.0, 1.0 / 9.0))
-                .collect();
-        }
-        let points = sheet_points(cut, shape, index - first, 3, 1);
-        if points.is_empty() {
-            return vec![(patch.position, 1.0)];
-        }
-        points
-            .into_iter()
-            .map(|(point, area)| (point, area / patch.area))
-            .collect()
-    }
-
     fn intake(&self, index: usize) -> Intake {
         let patch = self.patches[index];
         let n = self.sources.len();
@@ -165,7 +103,7 @@ impl Engine {
             return intake;
         }
         let from = patch.position + patch.normal * STEP;
-        self.take_beams(index, &mut intake);
+        self.take_beams(index, &mut intake.hard);
         self.take_looks(index, from, &mut intake);
         self.take_sheets(index, from, &mut intake);
         for glint in &self.glints {
@@ -178,30 +116,6 @@ impl Engine {
             }
         }
         intake
-    }
-
-    fn take_beams(&self, index: usize, intake: &mut Intake) {
-        let patch = self.patches[index];
-        let points = self.beam_points(index);
-        for &(point, share) in &points {
-            let from = point + patch.normal * STEP;
-            if let (Some(sun), Some(source)) = (&self.beams.sun, self.sun_source) {
-                let cosine = sun.toward.dot(patch.normal);
-                if cosine > 0.0 {
-                    let seen = sun.share_of_middle(&self.world, from);
-                    intake.hard[source] += self.tints[source] * (sun.lux * cosine * seen * share);
-                }
-            }
-            for (flash, spot) in self.beams.flashes.iter().enumerate() {
-                let Some(spot) = spot else { continue };
-                let (value, toward) = spot.arrives(&self.world, from, Ignore::default());
-                let cosine = toward.dot(patch.normal);
-                if value > 0.0 && cosine > 0.0 {
-                    let source = self.flash_source + flash;
-                    intake.hard[source] += self.tints[source] * (value * cosine * share);
-                }
-            }
-        }
     }
 
     /// The largest share of a face's or meter's view that a patch can fill.

@@ -1,6 +1,7 @@
 //! From sources by way of every surface to meters and faces.
 
 mod barrier;
+mod beams;
 mod cone;
 mod direct;
 mod engine;
@@ -12,6 +13,7 @@ mod inquiry;
 mod metal;
 mod near;
 mod packet;
+mod round;
 mod sheet;
 mod tessellate;
 mod vertex;

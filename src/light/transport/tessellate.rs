@@ -1,5 +1,6 @@
 //! Surfaces cut into cells: the patches between which light goes to and fro.
 
+use super::round::{ball_cell, pill_cell};
 use super::world::{Element, Landing, World};
 use crate::geometry::head::HeadShape;
 use crate::geometry::shape::Shape;
@@ -174,20 +175,8 @@ impl Cut {
                         DVec3::splat(element.radius),
                     ),
                 };
-                let solid_angle = 2.0 * TAU / (bands * around) as f64;
                 (0..bands * around)
-                    .map(|i| {
-                        let z = middle(i / around, *bands);
-                        let angle = TAU * ((i % around) as f64 + 0.5) / *around as f64;
-                        let flat = (1.0 - z * z).sqrt();
-                        let unit = DVec3::new(flat * angle.cos(), flat * angle.sin(), z);
-                        let scaled = unit / radii;
-                        Cell {
-                            position: centre + axes * (unit * radii),
-                            normal: axes * scaled.normalize(),
-                            area: solid_angle * radii.x * radii.y * radii.z * scaled.length(),
-                        }
-                    })
+                    .map(|i| ball_cell((centre, axes, radii), (*bands, *around), i))
                     .collect()
             }
             (
@@ -226,29 +215,9 @@ impl Cut {
                 }
                 cells
             }
-            (Self::Pill { rows, around }, Shape::Capsule { a, b, radius }) => {
-                let length = (*b - *a).length();
-                let axis = (*b - *a).try_normalize().unwrap_or(DVec3::Z);
-                let (u, v) = axis.any_orthonormal_pair();
-                let whole = length + 2.0 * radius;
-                // Bands of equal height on a ball and on a cylinder have the same area.
-                let area = TAU * radius * whole / (rows * around) as f64;
-                (0..rows * around)
-                    .map(|i| {
-                        let s = whole * ((i / around) as f64 + 0.5) / *rows as f64 - radius;
-                        let angle = TAU * ((i % around) as f64 + 0.5) / *around as f64;
-                        let beyond = if s < 0.0 { s } else { (s - length).max(0.0) };
-                        let flat = (radius * radius - beyond * beyond).max(0.0).sqrt();
-                        let out = u * angle.cos() + v * angle.sin();
-                        let normal = (out * flat + axis * beyond) / *radius;
-                        Cell {
-                            position: *a + axis * s + out * flat,
-                            normal,
-                            area,
-                        }
-                    })
-                    .collect()
-            }
+            (Self::Pill { rows, around }, Shape::Capsule { a, b, radius }) => (0..rows * around)
+                .map(|i| pill_cell((*a, *b, *radius), (*rows, *around), i))
+                .collect(),
             (Self::Head { shape }, Shape::Mesh { pose, .. }) => shape
                 .patches
                 .iter()
@@ -353,7 +322,7 @@ impl Cut {
 }
 
 /// Middle of step `i` of `n` over -1 to 1.
-fn middle(i: usize, n: usize) -> f64 {
+pub(super) fn middle(i: usize, n: usize) -> f64 {
     (2 * i + 1) as f64 / n as f64 - 1.0
 }
 
