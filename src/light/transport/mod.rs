@@ -4,6 +4,7 @@ mod barrier;
 mod beams;
 mod cone;
 mod direct;
+mod element;
 mod engine;
 mod exchange;
 mod gather;
