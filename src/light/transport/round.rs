@@ -103,4 +103,4 @@ impl Cut {
 }
 
 /// Triangles of a head's patch that are tried.
-const HEAD_PIECES: usize = 8;
+const HEAD_PIECES: usize = 24;
