@@ -7,6 +7,22 @@ use crate::geometry::shape::Shape;
 use glam::{DMat3, DVec3};
 use std::f64::consts::TAU;
 
+/// Centre, unit axes and radii of a ball or ellipsoid; the ball around anything else.
+pub(super) fn ball_place(element: &Element) -> (DVec3, DMat3, DVec3) {
+    match &element.shape {
+        Shape::Ellipsoid {
+            centre,
+            axes,
+            radii,
+        } => (*centre, *axes, *radii),
+        _ => (
+            element.centre,
+            DMat3::IDENTITY,
+            DVec3::splat(element.radius),
+        ),
+    }
+}
+
 /// Cell `i` of a ball or ellipsoid (centre, unit axes, radii) in bands of equal height.
 pub(super) fn ball_cell(
     (centre, axes, radii): (DVec3, DMat3, DVec3),
@@ -59,18 +75,7 @@ impl Cut {
     pub fn pieces(&self, element: &Element, i: usize) -> Vec<Cell> {
         match (self, &element.shape) {
             (Self::Ball { bands, around }, Shape::Ellipsoid { .. } | Shape::Sphere { .. }) => {
-                let place = match &element.shape {
-                    Shape::Ellipsoid {
-                        centre,
-                        axes,
-                        radii,
-                    } => (*centre, *axes, *radii),
-                    _ => (
-                        element.centre,
-                        DMat3::IDENTITY,
-                        DVec3::splat(element.radius),
-                    ),
-                };
+                let place = ball_place(element);
                 quarters(i, *around)
                     .map(|q| ball_cell(place, (2 * bands, 2 * around), q))
                     .collect()

@@ -1,11 +1,11 @@
 //! Surfaces cut into cells: the patches between which light goes to and fro.
 
-use super::round::{ball_cell, pill_cell};
+use super::round::{ball_cell, ball_place, pill_cell};
 use super::world::{Element, Landing, World};
 use crate::geometry::head::HeadShape;
 use crate::geometry::shape::Shape;
 use crate::light::stage::{FlashForm, Kind, Stage};
-use glam::{DMat3, DVec2, DVec3};
+use glam::{DVec2, DVec3};
 use std::f64::consts::TAU;
 use std::sync::Arc;
 
@@ -162,21 +162,10 @@ impl Cut {
                 }
                 cells
             }
-            (Self::Ball { bands, around }, shape) => {
-                let (centre, axes, radii) = match shape {
-                    Shape::Ellipsoid {
-                        centre,
-                        axes,
-                        radii,
-                    } => (*centre, *axes, *radii),
-                    _ => (
-                        element.centre,
-                        DMat3::IDENTITY,
-                        DVec3::splat(element.radius),
-                    ),
-                };
+            (Self::Ball { bands, around }, _) => {
+                let place = ball_place(element);
                 (0..bands * around)
-                    .map(|i| ball_cell((centre, axes, radii), (*bands, *around), i))
+                    .map(|i| ball_cell(place, (*bands, *around), i))
                     .collect()
             }
             (
