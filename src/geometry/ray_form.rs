@@ -33,6 +33,90 @@ pub enum RayForm {
     Other(Shape),
 }
 
+/// The same shape in the same place, to the bit; meshes are the same when they are one.
+#[must_use]
+pub fn same_shape(one: &Shape, other: &Shape) -> bool {
+    match (one, other) {
+        (Shape::Mesh { mesh: a, pose: p }, Shape::Mesh { mesh: b, pose: q }) => {
+            Arc::ptr_eq(a, b) && p == q
+        }
+        (
+            Shape::Rectangle {
+                centre,
+                u,
+                v,
+                normal,
+            },
+            Shape::Rectangle {
+                centre: c,
+                u: a,
+                v: b,
+                normal: n,
+            },
+        ) => (centre, u, v, normal) == (c, a, b, n),
+        (
+            Shape::Disc {
+                centre,
+                normal,
+                radius,
+            },
+            Shape::Disc {
+                centre: c,
+                normal: n,
+                radius: r,
+            },
+        ) => (centre, normal, radius) == (c, n, r),
+        (
+            Shape::Cuboid { centre, axes, half },
+            Shape::Cuboid {
+                centre: c,
+                axes: a,
+                half: h,
+            },
+        ) => (centre, axes, half) == (c, a, h),
+        (
+            Shape::Sphere { centre, radius },
+            Shape::Sphere {
+                centre: c,
+                radius: r,
+            },
+        ) => (centre, radius) == (c, r),
+        (
+            Shape::Cylinder {
+                base,
+                radius,
+                height,
+            },
+            Shape::Cylinder {
+                base: b,
+                radius: r,
+                height: h,
+            },
+        ) => (base, radius, height) == (b, r, h),
+        (
+            Shape::Capsule { a, b, radius },
+            Shape::Capsule {
+                a: c,
+                b: d,
+                radius: r,
+            },
+        ) => (a, b, radius) == (c, d, r),
+        (
+            Shape::Ellipsoid {
+                centre,
+                axes,
+                radii,
+            },
+            Shape::Ellipsoid {
+                centre: c,
+                axes: a,
+                radii: r,
+            },
+        ) => (centre, axes, radii) == (c, a, r),
+        _ => false,
+    }
+}
+
 impl RayForm {
     /// Works a shape out.
     #[must_use]

@@ -23,7 +23,7 @@ pub fn azimuth_elevation(vector: DVec3) -> (f64, f64) {
 }
 
 /// A rigid placement with one scale: `world = origin + turn * (scale * local)`.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Pose {
     /// World position of the local origin, metres.
     pub origin: DVec3,

@@ -9,7 +9,18 @@ use rayon::prelude::*;
 /// questions (contours, what a camera sees).
 #[must_use]
 pub fn solve(stage: &Stage) -> (Engine, Solution) {
-    let engine = Engine::new(stage);
+    ask(Engine::new(stage))
+}
+
+/// As [`solve`], to the bit, but sooner where the stage is nearly the one that `before` was made
+/// for (see [`Engine::again`]).
+#[must_use]
+pub fn solve_again(before: &Engine, stage: &Stage) -> (Engine, Solution) {
+    ask(Engine::again(before, stage))
+}
+
+fn ask(engine: Engine) -> (Engine, Solution) {
+    let stage = engine.stage();
     let meters = stage
         .meters
         .par_iter()

@@ -127,7 +127,7 @@ pub struct Head {
 }
 
 /// A flash: its luminous exposure is complete within the shutter.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Flash {
     pub name: String,
     pub form: FlashForm,
@@ -138,7 +138,7 @@ pub struct Flash {
 }
 
 /// Where a flash sends its light from.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum FlashForm {
     /// A point: even inside the first half-angle, falling linearly in angle to nothing at the
     /// second, in degrees.

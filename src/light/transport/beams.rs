@@ -7,11 +7,17 @@ use crate::geometry::shape::Shape;
 use glam::DVec3;
 
 impl Engine {
-    /// Adds what comes straight from each source to `hard`.
-    pub(super) fn take_beams(&self, index: usize, hard: &mut [Linear]) {
+    /// Adds what comes straight from each source that is wanted to `hard`; gives how far from the
+    /// patch's middle it was asked for, metres.
+    pub(super) fn take_beams(&self, index: usize, hard: &mut [Linear], wanted: &[bool]) -> f64 {
+        let place = self.patches[index].position;
+        let mut reach = 0.0f64;
         for (point, normal, share) in self.beam_points(index) {
             let from = point + normal * STEP;
-            if let (Some(sun), Some(source)) = (&self.beams.sun, self.sun_source) {
+            reach = reach.max(from.distance(place));
+            if let (Some(sun), Some(source)) = (&self.beams.sun, self.sun_source)
+                && wanted[source]
+            {
                 let cosine = sun.toward.dot(normal);
                 if cosine > 0.0 {
                     let seen = sun.share_of_middle(&self.world, from);
@@ -19,15 +25,18 @@ impl Engine {
                 }
             }
             for (flash, spot) in self.beams.flashes.iter().enumerate() {
-                let Some(spot) = spot else { continue };
+                let source = self.flash_source + flash;
+                let Some(spot) = spot.as_ref().filter(|_| wanted[source]) else {
+                    continue;
+                };
                 let (value, toward) = spot.arrives(&self.world, from, Ignore::default());
                 let cosine = toward.dot(normal);
                 if value > 0.0 && cosine > 0.0 {
-                    let source = self.flash_source + flash;
                     hard[source] += self.tints[source] * (value * cosine * share);
                 }
             }
         }
+        reach
     }
 
     /// Points that stand for a patch when beams are averaged over it: those that lie in no wall

@@ -3,12 +3,15 @@
 use super::direct::Beams;
 use super::ground::GroundCut;
 use super::heads::Parts;
+use super::intake::{Intake, Side};
+use super::moved::Moved;
 use super::tessellate::{Cell, Cut, cut, extent};
 use super::water::Glint;
 use super::world::{Landing, Place, STEP, World};
 use crate::light::stage::{Finish, Kind, Stage};
 use crate::light::table::{Route, Source};
 use glam::{DVec2, DVec3};
+use rayon::prelude::*;
 use std::collections::HashMap;
 use std::f64::consts::PI;
 use std::sync::OnceLock;
@@ -70,6 +73,11 @@ pub struct Engine {
     /// Cells of walls whose middle lies in another solid, though an edge may be seen: the nearest
     /// cell of the same face that is free stands in for each.
     pub(super) stand_ins: HashMap<usize, usize>,
+    /// The sides of panels and softboxes, and the share of each source's beam that reaches each
+    /// patch of a metallic one (1 elsewhere), patch times sources.
+    pub(super) sides: Vec<Side>,
+    pub(super) lit: Vec<f64>,
+    pub(super) intakes: Vec<Intake>,
     /// Irradiance on patch `p` from source `s` at `p * sources + s`, by every way, without its
     /// tint. Only [`Engine::soft`] of it is even over a patch.
     pub(super) total: Vec<Linear>,
@@ -89,6 +97,17 @@ impl Engine {
     /// Solves a stage: the same stage gives the same bits on any number of threads.
     #[must_use]
     pub fn new(stage: &Stage) -> Self {
+        Self::build(stage, None)
+    }
+
+    /// As [`Engine::new`], to the bit, but sooner where the stage is nearly that of `before`:
+    /// things of the same number and names, of which some moved, or another sun, sky or flash.
+    #[must_use]
+    pub fn again(before: &Self, stage: &Stage) -> Self {
+        Self::build(stage, Some(before))
+    }
+
+    fn build(stage: &Stage, before: Option<&Self>) -> Self {
         let world = World::new(stage);
         let mut sources = Vec::new();
         let mut tints = Vec::new();
@@ -132,6 +151,9 @@ impl Engine {
             cuts: Vec::new(),
             patches: Vec::new(),
             stand_ins: HashMap::new(),
+            sides: Vec::new(),
+            lit: Vec::new(),
+            intakes: Vec::new(),
             total: Vec::new(),
             hard: Vec::new(),
             sent: Vec::new(),
@@ -142,13 +164,41 @@ impl Engine {
         engine.cut_patches();
         engine.find_barriers();
         engine.find_stand_ins();
+        engine.find_sides();
         engine.glints = super::water::glints(&engine);
-        engine.exchange();
+        let moved = before.and_then(|before| Moved::between(before, &engine));
+        let kept = before.zip(moved.as_ref());
+        engine.exchange(kept);
         let n = engine.sources.len();
         engine.sent = (0..engine.patches.len() * n)
             .map(|i| (engine.exitance(i / n, i % n) / PI).as_vec3().to_array())
             .collect();
+        if let Some(kept) = kept {
+            engine.take_over(kept);
+        }
         engine
+    }
+
+    /// Makes the surroundings of the heads that were asked for before.
+    fn take_over(&mut self, (before, moved): (&Self, &Moved)) {
+        let parts: Vec<Option<Parts>> = (0..self.sitters.len())
+            .into_par_iter()
+            .map(|head| {
+                let kept = before.sitters[head].get()?;
+                Some(Parts::new(self, head, Some((kept, moved))))
+            })
+            .collect();
+        for (sitter, parts) in self.sitters.iter().zip(parts) {
+            if let Some(parts) = parts {
+                let _ = sitter.set(parts);
+            }
+        }
+    }
+
+    /// What the engine was made for.
+    #[must_use]
+    pub fn stage(&self) -> &Stage {
+        &self.stage
     }
 
     /// The sources in the order of the table.

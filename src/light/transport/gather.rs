@@ -3,6 +3,7 @@
 use super::direct::Sphere;
 use super::engine::{Engine, Linear};
 use super::metal::{bounces, fresnel};
+use super::moved::{Ask, Light};
 use super::sheet::Sheet;
 use super::world::{FAR, Ignore, Landing, Place, STEP};
 use crate::light::colour::Rgb;
@@ -47,7 +48,8 @@ impl Engine {
         let left = self.thin(from, ray, landing.distance, |canopy, part| {
             self.add_patch(canopy, weight * part, sink);
         });
-        self.shade(landing, ray, weight * left, sheets, sink);
+        let mut ask = Ask::plain(&self.world);
+        self.shade(landing, (ray, weight * left), sheets, &mut ask, sink);
     }
 
     /// Adds a patch's even luminance, beams included.
@@ -65,9 +67,9 @@ impl Engine {
     pub(super) fn shade(
         &self,
         landing: &Landing,
-        ray: DVec3,
-        weight: f64,
+        (ray, weight): (DVec3, f64),
         sheets: bool,
+        ask: &mut Ask<'_>,
         sink: Sink<'_>,
     ) {
         match landing.place {
@@ -107,23 +109,30 @@ impl Engine {
                     };
                     sink(route, source, sent * soft);
                 }
-                self.add_beams(route, from, landing.normal, sent, sink);
+                self.add_beams(route, (from, landing.normal), sent, ask, sink);
                 if let Finish::Water {
                     index, roughness, ..
                 } = finish
                 {
-                    self.add_mirror(landing, ray, (index, roughness), weight, sink);
+                    self.add_mirror(landing, (ray, weight), (index, roughness), ask, sink);
                 }
             }
         }
     }
 
     /// The sun and point flashes on a surface point, with shadows.
-    fn add_beams(&self, route: usize, from: DVec3, normal: DVec3, sent: Linear, sink: Sink<'_>) {
+    fn add_beams(
+        &self,
+        route: usize,
+        (from, normal): (DVec3, DVec3),
+        sent: Linear,
+        ask: &mut Ask<'_>,
+        sink: Sink<'_>,
+    ) {
         if let (Some(sun), Some(source)) = (&self.beams.sun, self.sun_source) {
             let cosine = sun.toward.dot(normal);
-            if cosine > 0.0 {
-                let seen = sun.share_of_middle(&self.world, from);
+            if cosine > 0.0 && ask.is_clear(Light::Sun, from, sun.toward, FAR) {
+                let seen = self.world.thinned(from, sun.toward, FAR);
                 if seen > 0.0 {
                     let lux = sun.lux * cosine * seen;
                     sink(route, source, sent * self.tints[source] * lux);
@@ -132,11 +141,13 @@ impl Engine {
         }
         for (flash, spot) in self.beams.flashes.iter().enumerate() {
             let Some(spot) = spot else { continue };
-            let (value, toward) = spot.arrives(&self.world, from, Ignore::default());
+            let (value, toward, distance) = spot.reach(from);
             let cosine = toward.dot(normal);
-            if value > 0.0 && cosine > 0.0 {
+            if value > 0.0 && cosine > 0.0 && ask.is_clear(Light::Flash, from, toward, distance) {
+                let seen = self.world.thinned(from, toward, distance);
                 let source = self.flash_source + flash;
-                sink(route, source, sent * self.tints[source] * (value * cosine));
+                let light = sent * self.tints[source] * (value * cosine * seen);
+                sink(route, source, light);
             }
         }
     }
@@ -145,9 +156,9 @@ impl Engine {
     fn add_mirror(
         &self,
         landing: &Landing,
-        ray: DVec3,
+        (ray, weight): (DVec3, f64),
         (index, roughness): (f64, f64),
-        weight: f64,
+        ask: &mut Ask<'_>,
         sink: Sink<'_>,
     ) {
         let route = self.route_of(landing.place);
@@ -157,9 +168,11 @@ impl Engine {
             if share <= 0.0 {
                 continue;
             }
-            let far = self.world.land(from, bounce.incoming, Ignore::default());
+            let note = ask.land_anywhere(from, bounce.incoming);
+            let far = self.world.landing(from, bounce.incoming, note);
             if !matches!(far.place, Place::Ground(_)) {
-                self.shade(&far, bounce.incoming, share, true, &mut |_, source, rgb| {
+                let way = (bounce.incoming, share);
+                self.shade(&far, way, true, ask, &mut |_, source, rgb| {
                     sink(route, source, rgb);
                 });
             }
@@ -308,7 +321,7 @@ impl Engine {
             } else {
                 1.0
             };
-            let lit = (!fine).then(|| sheet.lit(self, cell));
+            let lit = (!fine).then(|| self.lit_of(cell));
             let mut even = 0.0;
             for (point, area) in sheet.points(self, cell, n, parts as usize) {
                 let offset = point - from;

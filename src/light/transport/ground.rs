@@ -3,12 +3,14 @@
 use glam::{DVec2, DVec3};
 
 /// Nested grids of the plane. Cell 0 is everything beyond the last grid.
+#[derive(PartialEq)]
 pub(super) struct GroundCut {
     levels: Vec<Level>,
     first: Vec<usize>,
     count: usize,
 }
 
+#[derive(PartialEq)]
 struct Level {
     low: DVec2,
     cell: DVec2,
@@ -25,8 +27,9 @@ impl GroundCut {
     pub fn new(extent: Option<(DVec2, DVec2)>) -> Self {
         let mut levels = Vec::new();
         if let Some((low, high)) = extent {
+            // In whole metres, so that the grid stays while a thing is dragged about.
             let margin = DVec2::splat(1.2);
-            let (low, high) = (low - margin, high + margin);
+            let (low, high) = ((low - margin).floor(), (high + margin).ceil());
             let size = high - low;
             let h = (size.x * size.y / FINE).sqrt().max(0.15);
             let n = ((size.x / h).ceil() as usize, (size.y / h).ceil() as usize);

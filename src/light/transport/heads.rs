@@ -6,25 +6,23 @@
 //! the question.
 
 use super::engine::{Engine, Linear};
+use super::intake::SKYWARD;
+use super::moved::{Moved, Tape};
+use super::near::Sight;
 use super::sheet::Sheet;
-use super::wide::{BATCH, Cells, LANES};
-use super::world::{FAR, Place, STEP};
+use super::wide::Cells;
+use super::world::{FAR, STEP};
 use crate::geometry::directions::Directions;
 use crate::geometry::head::HeadShape;
 use crate::geometry::mesh::Mesh;
 use crate::geometry::shape::Pose;
-use crate::light::stage::Kind;
 use crate::light::table::{Channel, HeadLight};
 use glam::DVec3;
 use rayon::prelude::*;
 use std::f64::consts::PI;
 use std::ops::Deref;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
-/// Things nearer than this to a head are looked at from every vertex, metres.
-const NEAR: f64 = 1.2;
-/// Looks per cell of direction, squared.
-const SUB: usize = 3;
 /// Half the diagonal of a cell, radians, with a little over.
 const CELL_REACH: f64 = 0.09;
 /// Nothing near lies in a cell.
@@ -65,13 +63,10 @@ pub(super) struct Parts {
     pub worn: Vec<usize>,
     /// The cells of direction for many at a time.
     pub shape_cells: &'static Cells,
-    /// Per patch of the head, whether what is worn is that close.
-    pub close: Vec<bool>,
-    /// What lies near as each patch of the head sees it, patch times cells: [`CLEAR`],
-    /// [`BLOCKED`] or the patch of the engine that is there.
-    pub seen: Vec<u32>,
-    /// The vertices that anything can reach, a few of one patch at a time.
-    pub batches: Vec<Batch>,
+    /// What lies near, as the head's patches and vertices see it.
+    pub sight: Arc<Sight>,
+    /// What the looks of each cell of the far map met.
+    pub tapes: Vec<Arc<Tape>>,
     /// Luminance of what is far, per cell a row of the live channels' RGB, padded so that rows
     /// are added in whole vectors.
     pub far: Vec<f32>,
@@ -84,12 +79,18 @@ pub(super) struct Parts {
     pub glints: Vec<GlintView>,
     /// Exitance of the head's own patches, patch times sources.
     pub own: Vec<Linear>,
+    /// What of the beams' way to each vertex is free, as far as it is known from before.
+    pub before: Direct,
+    /// The same once the head was asked for.
+    pub direct: OnceLock<Direct>,
 }
 
-/// At most [`BATCH`] vertices that share a patch of the head.
-pub(super) struct Batch {
-    pub patch: usize,
-    pub vertices: Vec<usize>,
+/// Shares of the sun's disc and of each point flash that the vertices see, by batch: a list a
+/// batch, a value a vertex.
+#[derive(Clone, Default)]
+pub(super) struct Direct {
+    pub sun: Option<Arc<Vec<Vec<f32>>>>,
+    pub spots: Vec<Option<Arc<Vec<Vec<f32>>>>>,
 }
 
 pub(super) struct SheetView {
@@ -132,11 +133,12 @@ impl Engine {
     pub fn head(&self, index: usize) -> HeadLight {
         let sitter = self.sitter(index);
         let width = self.route_count() * self.sources.len();
-        let rows: Vec<Vec<[f32; 3]>> = sitter
-            .batches
-            .par_iter()
-            .map(|batch| sitter.batch(batch, width))
-            .collect();
+        let (rows, direct): (Vec<Vec<[f32; 3]>>, Vec<Vec<Vec<f32>>>) =
+            (0..sitter.sight.batches.len())
+                .into_par_iter()
+                .map(|batch| sitter.batch(batch, width))
+                .unzip();
+        sitter.direct.get_or_init(|| sitter.keep_direct(&direct));
         let used: Vec<bool> = (0..width)
             .into_par_iter()
             .map(|c| {
@@ -148,7 +150,7 @@ impl Engine {
             .filter(|&c| used[c])
             .map(|c| {
                 let mut light = vec![[0.0; 3]; sitter.mesh.positions.len()];
-                for (batch, rows) in sitter.batches.iter().zip(&rows) {
+                for (batch, rows) in sitter.sight.batches.iter().zip(&rows) {
                     for (i, &vertex) in batch.vertices.iter().enumerate() {
                         light[vertex] = rows[i * width + c];
                     }
@@ -167,7 +169,7 @@ impl Engine {
 impl Engine {
     /// The head's surroundings, made on the first question.
     pub(super) fn sitter(&self, index: usize) -> Sitter<'_> {
-        let parts = self.sitters[index].get_or_init(|| Parts::new(self, index));
+        let parts = self.sitters[index].get_or_init(|| Parts::new(self, index, None));
         Sitter {
             engine: self,
             parts,
@@ -176,7 +178,8 @@ impl Engine {
 }
 
 impl Parts {
-    fn new(engine: &Engine, index: usize) -> Self {
+    /// A head's surroundings, with what holds of those before.
+    pub fn new(engine: &Engine, index: usize, before: Option<(&Self, &Moved)>) -> Self {
         let head = &engine.stage.heads[index];
         let world = &engine.world;
         let element = world
@@ -208,9 +211,8 @@ impl Parts {
             near: Vec::new(),
             worn: Vec::new(),
             shape_cells: Cells::all(),
-            close: Vec::new(),
-            seen: Vec::new(),
-            batches: Vec::new(),
+            sight: Arc::default(),
+            tapes: Vec::new(),
             far: Vec::new(),
             live: Vec::new(),
             sheets: Vec::new(),
@@ -219,95 +221,29 @@ impl Parts {
             spots: Vec::new(),
             glints: Vec::new(),
             own: Vec::new(),
+            before: Direct::default(),
+            direct: OnceLock::new(),
         };
+        let before = before.filter(|(_, moved)| !moved.is[element]);
         let first = engine.cuts[element].1;
         parts.own = (0..head.shape.patches.len() * n)
             .map(|i| engine.exitance(first + i / n, i % n))
             .collect();
-        parts.look_around(engine);
-        parts.look_from_patches(engine);
-        parts.batch_vertices(engine);
+        parts.find_near(engine);
+        parts.look_around(engine, before);
+        let same = before.filter(|(old, moved)| {
+            old.near == parts.near && !parts.near.iter().any(|&e| moved.is[e])
+        });
+        match same {
+            Some((old, moved)) => {
+                parts.sight = old.sight.clone();
+                parts.before = parts.direct_before(engine, old, moved);
+            }
+            None => parts.sight = Arc::new(parts.look_near(engine)),
+        }
         parts.find_sheets(engine);
         parts.find_beams(engine);
         parts
-    }
-
-    /// Fills the near lists and the far map.
-    fn look_around(&mut self, engine: &Engine) {
-        let world = &engine.world;
-        let n = engine.sources.len();
-        let all = (0..world.elements.len())
-            .filter(|&e| e != self.element && !world.canopies.contains(&e));
-        let near: Vec<usize> = all
-            .filter(|&e| world.elements[e].distance(self.centre) < NEAR)
-            .collect();
-        let mut is_far = vec![true; world.elements.len()];
-        is_far[self.element] = false;
-        for &e in &near {
-            is_far[e] = false;
-        }
-        let own = |&e: &usize| {
-            world.elements[e].object == self.object && world.elements[e].kind == Kind::Hair
-        };
-        self.worn = near.iter().copied().filter(own).collect();
-        self.near = near;
-        let width = engine.route_count() * n;
-        let maps: Vec<Vec<Linear>> = self
-            .directions
-            .cells()
-            .par_iter()
-            .map(|cell| {
-                let mut sums = vec![Linear::ZERO; width];
-                let share = 1.0 / (SUB * SUB) as f64;
-                for i in 0..SUB * SUB {
-                    let u = ((i % SUB) as f64 + 0.5) / SUB as f64;
-                    let v = ((i / SUB) as f64 + 0.5) / SUB as f64;
-                    let ray = self.pose.turn * cell.at(u, v);
-                    let landing = world.land_where(self.centre, ray, |e| is_far[e]);
-                    let left = engine.thin(self.centre, ray, landing.distance, |canopy, part| {
-                        engine.add_patch(canopy, part * share, &mut |route, source, rgb| {
-                            sums[route * n + source] += rgb;
-                        });
-                    });
-                    let route = match landing.place {
-                        Place::Element(e) => {
-                            let e = &world.elements[e];
-                            engine.head_route(e.object, self.object, e.kind)
-                        }
-                        place => engine.route_of(place),
-                    };
-                    engine.shade(&landing, ray, left * share, false, &mut |_, source, rgb| {
-                        sums[route * n + source] += rgb;
-                    });
-                }
-                sums
-            })
-            .collect();
-        self.live = (0..width)
-            .filter(|&c| maps.iter().any(|m| m[c] != Linear::ZERO))
-            .collect();
-        self.far = Vec::with_capacity(maps.len() * self.stride());
-        for map in &maps {
-            self.far
-                .extend(self.live.iter().flat_map(|&c| map[c].as_vec3().to_array()));
-            let whole = self.far.len().next_multiple_of(LANES);
-            self.far.resize(whole, 0.0);
-        }
-    }
-
-    /// Length of a row of the far map.
-    pub fn stride(&self) -> usize {
-        (self.live.len() * 3).next_multiple_of(LANES)
-    }
-
-    /// Luminance of what is far in a cell, by position in the live channels.
-    pub fn far_light(&self, cell: usize, live: usize) -> Linear {
-        let at = cell * self.stride() + live * 3;
-        Linear::new(
-            self.far[at].into(),
-            self.far[at + 1].into(),
-            self.far[at + 2].into(),
-        )
     }
 
     /// Cells that a way within `reach` radians of a world direction may lie in.
@@ -316,6 +252,32 @@ impl Parts {
         (0..self.rays.len())
             .filter(|&c| self.rays[c].dot(toward) > limit)
             .collect()
+    }
+
+    /// What of the beams' ways is known from before.
+    fn direct_before(&self, engine: &Engine, old: &Self, moved: &Moved) -> Direct {
+        let Some(direct) = old.direct.get() else {
+            return Direct::default();
+        };
+        let sun = engine.beams.sun.as_ref().filter(|sun| {
+            // the disc's rays part by half a degree
+            let crossed = |from: f64, to: f64| {
+                let at = |distance: f64| self.centre + sun.toward * distance;
+                moved.may_cross(at(from), at(to), self.radius + 0.006 * to)
+            };
+            !moved.sun && !crossed(0.0, 30.0) && !crossed(30.0, SKYWARD)
+        });
+        let spots = engine.beams.flashes.iter().zip(&direct.spots);
+        Direct {
+            sun: sun.and_then(|_| direct.sun.clone()),
+            spots: spots
+                .map(|(spot, kept)| {
+                    let place = spot.as_ref()?.position;
+                    let holds = !moved.flashes && !moved.may_cross(self.centre, place, self.radius);
+                    kept.clone().filter(|_| holds)
+                })
+                .collect(),
+        }
     }
 
     fn find_beams(&mut self, engine: &Engine) {
@@ -424,7 +386,7 @@ impl Parts {
             place,
             points: sheet.points(engine, patch, n, 1),
             even,
-            lit: sheet.lit(engine, patch),
+            lit: engine.lit_of(patch).to_vec(),
             lobe,
             around: self.cells_around(offset / distance, spread),
             between: engine
@@ -432,47 +394,4 @@ impl Parts {
                 .between_among(between, (self.centre, self.radius), (place, 1e-3)),
         }
     }
-
-    /// Puts vertices together by patch; those inside hair or hat are left out, nothing reaches
-    /// them.
-    fn batch_vertices(&mut self, engine: &Engine) {
-        let worn: Vec<usize> = (0..engine.world.elements.len())
-            .filter(|&e| {
-                let e = &engine.world.elements[e];
-                e.object == self.object && e.kind == Kind::Hair
-            })
-            .collect();
-        let mut lists = vec![Vec::new(); self.shape.patches.len()];
-        for (vertex, patch) in patch_of_vertex(&self.shape).into_iter().enumerate() {
-            let normal = self.pose.turn * self.mesh.normals[vertex];
-            let from = self.pose.world_from_local(self.mesh.positions[vertex]) + normal * STEP;
-            let covered = worn
-                .iter()
-                .any(|&e| engine.world.elements[e].form.holds(from));
-            if !covered && let Some(list) = lists.get_mut(patch) {
-                list.push(vertex);
-            }
-        }
-        for (patch, list) in lists.into_iter().enumerate() {
-            for vertices in list.chunks(BATCH) {
-                self.batches.push(Batch {
-                    patch,
-                    vertices: vertices.to_vec(),
-                });
-            }
-        }
-    }
-}
-
-/// A patch for each vertex: that of its first triangle.
-fn patch_of_vertex(shape: &HeadShape) -> Vec<usize> {
-    let mut list = vec![usize::MAX; shape.areas.len()];
-    for (triangle, corners) in shape.mesh.triangles.iter().enumerate() {
-        for &corner in corners {
-            if list[corner as usize] == usize::MAX {
-                list[corner as usize] = usize::from(shape.patch_of_triangle[triangle]);
-            }
-        }
-    }
-    list
 }

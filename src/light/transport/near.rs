@@ -9,8 +9,11 @@ use super::heads::{BLOCKED, CLEAR, Parts};
 use super::packet::{Nearest, Rays};
 use super::wide::BATCH;
 use super::world::{FAR, Place, STEP};
+use crate::geometry::head::HeadShape;
+use crate::light::stage::Kind;
 use glam::DVec3;
 use rayon::prelude::*;
+use std::sync::OnceLock;
 
 /// Hair or a hat nearer than this to a patch is looked at from each of its vertices, metres.
 const CLOSE: f64 = 0.03;
@@ -18,8 +21,47 @@ const CLOSE: f64 = 0.03;
 /// them looks.
 const BEHIND: f64 = -0.87;
 
+/// What lies near a head, as its patches and vertices see it.
+#[derive(Default)]
+pub(super) struct Sight {
+    /// Per patch of the head, whether what is worn is so close that each vertex looks for itself.
+    pub close: Vec<bool>,
+    /// What each patch sees, patch times cells: [`CLEAR`], [`BLOCKED`] or the patch of the engine
+    /// that is there.
+    pub seen: Vec<u32>,
+    /// The vertices that anything can reach, a few of one patch at a time.
+    pub batches: Vec<Batch>,
+    /// The cells that what is worn hides from each vertex of a batch, found when first asked for.
+    pub covers: Vec<OnceLock<Vec<Cover>>>,
+}
+
+/// At most [`BATCH`] vertices that share a patch of the head.
+pub(super) struct Batch {
+    pub patch: usize,
+    pub vertices: Vec<usize>,
+}
+
+/// A cell that a vertex of a batch does not see past what is worn, and the patch that it sees
+/// there; [`BLOCKED`] where that is dark.
+pub(super) struct Cover {
+    pub vertex: u8,
+    pub cell: u16,
+    pub patch: u32,
+}
+
 impl Parts {
-    pub(super) fn look_from_patches(&mut self, engine: &Engine) {
+    pub(super) fn look_near(&self, engine: &Engine) -> Sight {
+        let (close, seen) = self.look_from_patches(engine);
+        let batches = self.batch_vertices(engine);
+        Sight {
+            close,
+            seen,
+            covers: batches.iter().map(|_| OnceLock::new()).collect(),
+            batches,
+        }
+    }
+
+    fn look_from_patches(&self, engine: &Engine) -> (Vec<bool>, Vec<u32>) {
         let world = &engine.world;
         let groups: Vec<Cone> = self.rays.chunks(BATCH).map(Cone::round).collect();
         let others: Vec<usize> = self
@@ -75,8 +117,10 @@ impl Parts {
                 (close, row)
             })
             .collect();
-        self.close = rows.iter().map(|row| row.0).collect();
-        self.seen = rows.into_iter().flat_map(|row| row.1).collect();
+        (
+            rows.iter().map(|row| row.0).collect(),
+            rows.into_iter().flat_map(|row| row.1).collect(),
+        )
     }
 
     /// Whether hair or hat is so close to a point that each vertex round it has to look for
@@ -93,6 +137,51 @@ impl Parts {
                 open != [true; BATCH]
             })
     }
+
+    /// Puts vertices together by patch; those inside hair or hat are left out, nothing reaches
+    /// them.
+    fn batch_vertices(&self, engine: &Engine) -> Vec<Batch> {
+        let worn: Vec<usize> = (0..engine.world.elements.len())
+            .filter(|&e| {
+                let e = &engine.world.elements[e];
+                e.object == self.object && e.kind == Kind::Hair
+            })
+            .collect();
+        let mut lists = vec![Vec::new(); self.shape.patches.len()];
+        for (vertex, patch) in patch_of_vertex(&self.shape).into_iter().enumerate() {
+            let normal = self.pose.turn * self.mesh.normals[vertex];
+            let from = self.pose.world_from_local(self.mesh.positions[vertex]) + normal * STEP;
+            let covered = worn
+                .iter()
+                .any(|&e| engine.world.elements[e].form.holds(from));
+            if !covered && let Some(list) = lists.get_mut(patch) {
+                list.push(vertex);
+            }
+        }
+        let mut batches = Vec::new();
+        for (patch, list) in lists.into_iter().enumerate() {
+            for vertices in list.chunks(BATCH) {
+                batches.push(Batch {
+                    patch,
+                    vertices: vertices.to_vec(),
+                });
+            }
+        }
+        batches
+    }
+}
+
+/// A patch for each vertex: that of its first triangle.
+fn patch_of_vertex(shape: &HeadShape) -> Vec<usize> {
+    let mut list = vec![usize::MAX; shape.areas.len()];
+    for (triangle, corners) in shape.mesh.triangles.iter().enumerate() {
+        for &corner in corners {
+            if list[corner as usize] == usize::MAX {
+                list[corner as usize] = usize::from(shape.patch_of_triangle[triangle]);
+            }
+        }
+    }
+    list
 }
 
 /// What a ray that an element was found on shows: nothing where the ground is nearer.

@@ -1,12 +1,14 @@
 //! One vertex of a head: what comes from around, from its own head, from beams and lit sheets.
 
 use super::engine::Linear;
-use super::heads::{BLOCKED, Batch, CLEAR, SheetView, Sitter};
+use super::heads::{BLOCKED, CLEAR, Direct, SheetView, Sitter, SpotView};
+use super::near::{Batch, Cover};
 use super::packet::Rays;
 use super::sheet::Sheet;
 use super::wide::{BATCH, Skin, gather};
 use super::world::{FAR, Place, STEP};
 use glam::DVec3;
+use std::sync::Arc;
 
 /// Cosine of the reach within which a cell's middle lies round a way: a cell's half diagonal and
 /// a little over.
@@ -74,7 +76,9 @@ impl Sitter<'_> {
 
     /// Some vertices of one patch: irradiance per channel (route times sources plus source), a
     /// row of `width` a vertex.
-    pub(super) fn batch(&self, batch: &Batch, width: usize) -> Vec<[f32; 3]> {
+    /// With it come the shares of the beams that reach them: the sun, then the spots.
+    pub(super) fn batch(&self, index: usize, width: usize) -> (Vec<[f32; 3]>, Vec<Vec<f32>>) {
+        let batch = &self.sight.batches[index];
         let mut all = vec![[0.0f32; 3]; width * batch.vertices.len()];
         let places: Vec<(DVec3, DVec3)> = batch
             .vertices
@@ -85,23 +89,43 @@ impl Sitter<'_> {
                 (skin + normal * STEP, normal)
             })
             .collect();
-        self.add_around(batch, &places, width, &mut all);
+        self.add_around(index, &places, width, &mut all);
+        let sun = self.sun_seen(index, &places);
+        let spots: Vec<Vec<f32>> = (0..self.spots.len())
+            .map(|spot| self.spot_seen(index, spot, &places))
+            .collect();
         for sheet in &self.sheets {
             self.add_sheet(sheet, batch, &places, width, &mut all);
         }
-        for ((&vertex, &(from, normal)), sums) in batch
+        for (i, ((&vertex, &(from, normal)), sums)) in batch
             .vertices
             .iter()
             .zip(&places)
             .zip(all.chunks_exact_mut(width.max(1)))
+            .enumerate()
         {
             let row = self.shape.open_row(vertex);
             self.add_glints(batch.patch, row, from, normal, sums);
             self.add_own(vertex, sums);
-            self.add_sun(row, from, normal, sums);
-            self.add_spots(row, from, normal, sums);
+            self.add_sun(sun[i], normal, sums);
+            for (view, seen) in self.spots.iter().zip(&spots) {
+                self.add_spot(view, seen[i], (from, normal), sums);
+            }
         }
-        all
+        (all, std::iter::once(sun).chain(spots).collect())
+    }
+
+    /// Puts the shares that [`Sitter::batch`] gave together by light.
+    pub(super) fn keep_direct(&self, batches: &[Vec<Vec<f32>>]) -> Direct {
+        let pick = |light: usize| Arc::new(batches.iter().map(|b| b[light].clone()).collect());
+        let mut spots = vec![None; self.engine.beams.flashes.len()];
+        for (i, view) in self.spots.iter().enumerate() {
+            spots[view.flash] = Some(pick(i + 1));
+        }
+        Direct {
+            sun: Some(pick(0)),
+            spots,
+        }
     }
 
     /// What is worn as a vertex sees it along a ray: `None` where nothing is in the way.
@@ -116,9 +140,8 @@ impl Sitter<'_> {
         Some(engine.patch_of(&landing).filter(|_| lit))
     }
 
-    /// Takes the weight out of every cell of `row` where something worn is in a vertex's way;
-    /// `meet` gets the patch that is there and the weight.
-    fn cover(&self, from: DVec3, row: &mut [f32], mut meet: impl FnMut(usize, f32)) {
+    /// Finds every cell with a weight in `row` where something worn is in a vertex's way.
+    fn cover(&self, from: DVec3, row: &[f32], mut meet: impl FnMut(usize, u32)) {
         let engine = self.engine;
         if self.worn.is_empty() {
             return;
@@ -152,17 +175,14 @@ impl Sitter<'_> {
         }
         for cell in hidden {
             if let Some(patch) = self.worn_at(from, self.rays[cell]) {
-                if let Some(patch) = patch {
-                    meet(patch, row[cell]);
-                }
-                row[cell] = 0.0;
+                meet(cell, patch.map_or(BLOCKED, |patch| patch as u32));
             }
         }
     }
 
     fn add_around(
         &self,
-        batch: &Batch,
+        index: usize,
         places: &[(DVec3, DVec3)],
         width: usize,
         all: &mut [[f32; 3]],
@@ -170,8 +190,9 @@ impl Sitter<'_> {
         let engine = self.engine;
         let n = engine.sources.len();
         let count = self.rays.len();
-        let seen = &self.seen[batch.patch * count..(batch.patch + 1) * count];
-        let close = self.close[batch.patch];
+        let batch = &self.sight.batches[index];
+        let seen = &self.sight.seen[batch.patch * count..(batch.patch + 1) * count];
+        let close = self.sight.close[batch.patch];
         let mut weights = vec![0.0f32; count * BATCH];
         let mut met: Vec<(u32, u32, f32)> = Vec::new();
         for (i, &vertex) in batch.vertices.iter().enumerate() {
@@ -185,17 +206,38 @@ impl Sitter<'_> {
                 self.shape.open_row(vertex),
                 row,
             );
-            if close {
-                let (from, _) = places[i];
-                self.cover(from, row, |patch, weight| {
-                    met.push((patch as u32, i as u32, weight));
-                });
+        }
+        if close {
+            let covers = self.sight.covers[index].get_or_init(|| {
+                let mut covers = Vec::new();
+                for (i, &(from, _)) in places.iter().enumerate() {
+                    let row = &weights[i * count..(i + 1) * count];
+                    self.cover(from, row, |cell, patch| {
+                        covers.push(Cover {
+                            vertex: i as u8,
+                            cell: cell as u16,
+                            patch,
+                        });
+                    });
+                }
+                covers
+            });
+            for cover in covers {
+                let weight =
+                    &mut weights[usize::from(cover.vertex) * count + usize::from(cover.cell)];
+                if cover.patch != BLOCKED {
+                    met.push((cover.patch, cover.vertex.into(), *weight));
+                }
+                *weight = 0.0;
             }
         }
         let mut active: Vec<u16> = Vec::with_capacity(count);
         for (cell, &what) in seen.iter().enumerate() {
             match what {
-                CLEAR => active.push(cell as u16),
+                CLEAR if (0..batch.vertices.len()).any(|i| weights[i * count + cell] > 0.0) => {
+                    active.push(cell as u16);
+                }
+                CLEAR => {}
                 BLOCKED => {}
                 patch => {
                     for i in 0..batch.vertices.len() {
@@ -243,14 +285,14 @@ impl Sitter<'_> {
         sums: &mut [[f32; 3]],
     ) {
         let n = self.engine.sources.len();
-        let seen = &self.seen[patch * self.rays.len()..(patch + 1) * self.rays.len()];
+        let seen = &self.sight.seen[patch * self.rays.len()..(patch + 1) * self.rays.len()];
         for glint in &self.glints {
             let cosine = glint.toward.dot(normal) * f64::from(row[glint.cell]) / 4.0;
             if cosine <= 0.0 {
                 continue;
             }
             let blocked = seen[glint.cell] != CLEAR
-                || self.close[patch] && self.worn_at(from, glint.toward).is_some();
+                || self.sight.close[patch] && self.worn_at(from, glint.toward).is_some();
             if !blocked && let Some(source) = self.engine.sun_source {
                 add(&mut sums[glint.route * n + source], glint.light * cosine);
             }
@@ -268,62 +310,101 @@ impl Sitter<'_> {
         }
     }
 
-    fn add_sun(&self, row: &[u8], from: DVec3, normal: DVec3, sums: &mut [[f32; 3]]) {
+    /// Share of the sun's disc that each vertex of a batch sees.
+    fn sun_seen(&self, index: usize, places: &[(DVec3, DVec3)]) -> Vec<f32> {
+        if let Some(kept) = &self.before.sun {
+            return kept[index].clone();
+        }
         let engine = self.engine;
-        let (Some(sun), Some(source)) = (&engine.beams.sun, engine.sun_source) else {
-            return;
+        let Some(sun) = &engine.beams.sun else {
+            return vec![0.0; places.len()];
         };
-        let cosine = sun.toward.dot(normal);
         let below = engine.world.ground.is_some() && sun.toward.z <= 0.0;
-        if cosine <= 0.0 || below {
-            return;
-        }
-        let own = self.own(row, &self.sun_cells);
-        if matches!(own, Own::Closed) {
-            return;
-        }
-        let ask = matches!(own, Own::Ask);
-        let seen = if !ask && self.sun_between.is_empty() {
-            1.0
-        } else {
-            let rays = sun.disc.iter().step_by(4);
-            let count = rays.len() as f64;
-            rays.filter(|&&ray| !ask || self.own_clear(from, ray, FAR))
-                .map(|&ray| {
-                    engine
-                        .world
-                        .visibility_among(&self.sun_between, from, ray, FAR)
-                })
-                .sum::<f64>()
-                / count
-        };
-        let light = engine.tints[source] * (sun.lux * cosine * seen);
-        add(&mut sums[source], light);
+        let vertices = &self.sight.batches[index].vertices;
+        let seen = vertices
+            .iter()
+            .zip(places)
+            .map(|(&vertex, &(from, normal))| {
+                if below || sun.toward.dot(normal) <= 0.0 {
+                    return 0.0;
+                }
+                let own = self.own(self.shape.open_row(vertex), &self.sun_cells);
+                if matches!(own, Own::Closed) {
+                    return 0.0;
+                }
+                let ask = matches!(own, Own::Ask);
+                if !ask && self.sun_between.is_empty() {
+                    return 1.0;
+                }
+                let rays = sun.disc.iter().step_by(4);
+                let count = rays.len() as f64;
+                let free = rays
+                    .filter(|&&ray| !ask || self.own_clear(from, ray, FAR))
+                    .map(|&ray| {
+                        engine
+                            .world
+                            .visibility_among(&self.sun_between, from, ray, FAR)
+                    });
+                (free.sum::<f64>() / count) as f32
+            });
+        seen.collect()
     }
 
-    fn add_spots(&self, row: &[u8], from: DVec3, normal: DVec3, sums: &mut [[f32; 3]]) {
+    fn add_sun(&self, seen: f32, normal: DVec3, sums: &mut [[f32; 3]]) {
         let engine = self.engine;
-        for view in &self.spots {
-            let Some(spot) = &engine.beams.flashes[view.flash] else {
-                continue;
-            };
-            let (value, toward, distance) = spot.reach(from);
-            let cosine = toward.dot(normal);
-            if value <= 0.0 || cosine <= 0.0 {
-                continue;
-            }
-            let open = self.own_open(row, &view.around, from, toward, distance);
-            if !open {
-                continue;
-            }
-            let seen = engine
-                .world
-                .visibility_among(&view.between, from, toward, distance);
+        if let (Some(sun), Some(source)) = (&engine.beams.sun, engine.sun_source)
+            && seen > 0.0
+        {
+            let lux = sun.lux * sun.toward.dot(normal) * f64::from(seen);
+            add(&mut sums[source], engine.tints[source] * lux);
+        }
+    }
+
+    /// Share of one point flash that each vertex of a batch sees.
+    fn spot_seen(&self, index: usize, spot: usize, places: &[(DVec3, DVec3)]) -> Vec<f32> {
+        let view = &self.spots[spot];
+        if let Some(Some(kept)) = self.before.spots.get(view.flash) {
+            return kept[index].clone();
+        }
+        let engine = self.engine;
+        let Some(spot) = &engine.beams.flashes[view.flash] else {
+            return vec![0.0; places.len()];
+        };
+        let vertices = &self.sight.batches[index].vertices;
+        let seen = vertices
+            .iter()
+            .zip(places)
+            .map(|(&vertex, &(from, normal))| {
+                let (value, toward, distance) = spot.reach(from);
+                let row = self.shape.open_row(vertex);
+                if value <= 0.0
+                    || toward.dot(normal) <= 0.0
+                    || !self.own_open(row, &view.around, from, toward, distance)
+                {
+                    return 0.0;
+                }
+                engine
+                    .world
+                    .visibility_among(&view.between, from, toward, distance) as f32
+            });
+        seen.collect()
+    }
+
+    fn add_spot(
+        &self,
+        view: &SpotView,
+        seen: f32,
+        (from, normal): (DVec3, DVec3),
+        sums: &mut [[f32; 3]],
+    ) {
+        let engine = self.engine;
+        if let Some(spot) = &engine.beams.flashes[view.flash]
+            && seen > 0.0
+        {
+            let (value, toward, _) = spot.reach(from);
             let source = engine.flash_source + view.flash;
-            add(
-                &mut sums[source],
-                engine.tints[source] * (value * cosine * seen),
-            );
+            let light = value * toward.dot(normal) * f64::from(seen);
+            add(&mut sums[source], engine.tints[source] * light);
         }
     }
 

@@ -19,6 +19,11 @@ pub(super) const FAR: f64 = 1.0e6;
 /// Steps off a surface before a ray is traced, metres: the export's half millimetre.
 pub(super) const STEP: f64 = 5.0e-4;
 
+/// Nothing lies on a way.
+pub(super) const NOTHING: u32 = u32::MAX;
+/// The ground lies on a way.
+pub(super) const GROUND: u32 = u32::MAX - 1;
+
 /// A named thing; its parts share one route.
 pub(super) struct Object {
     pub name: String,
@@ -34,6 +39,23 @@ pub(super) enum Place {
     /// Zone index, or none for the ground itself.
     Ground(Option<usize>),
     Element(usize),
+}
+
+/// What a ray met first, small enough to be kept; [`World::landing`] makes the rest of it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Note {
+    pub what: What,
+    pub triangle: u32,
+    pub distance: f64,
+}
+
+/// What a ray met, the ground's zones not told apart.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum What {
+    Sky,
+    Void,
+    Ground,
+    Element(u32),
 }
 
 /// Where a ray landed.
@@ -154,31 +176,43 @@ impl World {
 
     /// Share of light that comes through from `from` towards a unit direction up to `distance`.
     pub fn visibility(&self, from: DVec3, ray: DVec3, distance: f64, ignore: Ignore) -> f64 {
-        if self.ground.is_some() && ray.z < 0.0 && -from.z / ray.z < distance - 1e-9 {
-            return 0.0;
+        if self.blocker(from, ray, distance, ignore) == NOTHING {
+            self.thinned(from, ray, distance)
+        } else {
+            0.0
         }
+    }
+
+    /// Share of light that the canopies let through.
+    pub fn thinned(&self, from: DVec3, ray: DVec3, distance: f64) -> f64 {
+        self.canopies
+            .iter()
+            .map(|&i| self.through(i, from, ray, distance))
+            .product()
+    }
+
+    /// Something that lies on a way: an element, [`GROUND`] or [`NOTHING`]; canopies aside.
+    pub fn blocker(&self, from: DVec3, ray: DVec3, distance: f64, ignore: Ignore) -> u32 {
+        if self.ground.is_some() && ray.z < 0.0 && -from.z / ray.z < distance - 1e-9 {
+            return GROUND;
+        }
+        let mut found = NOTHING;
         if !self.order.is_empty() {
-            let clear = self
-                .tree
+            self.tree
                 .ray_traverse_miss(single(from, ray, distance), |_, leaf| {
                     let index = self.order[leaf];
                     if Some(index) == ignore.element {
                         return f32::INFINITY;
                     }
                     if self.elements[index].form.blocks(from, ray, 1e-9, distance) {
+                        found = index as u32;
                         -1.0
                     } else {
                         f32::INFINITY
                     }
                 });
-            if !clear {
-                return 0.0;
-            }
         }
-        self.canopies
-            .iter()
-            .map(|&i| self.through(i, from, ray, distance))
-            .product()
+        found
     }
 
     /// As [`World::visibility`], looking only at the `candidates`.
@@ -279,11 +313,13 @@ impl World {
 
     /// Where a ray lands first, canopies with gaps aside.
     pub fn land(&self, from: DVec3, ray: DVec3, ignore: Ignore) -> Landing {
-        self.land_where(from, ray, |index| Some(index) != ignore.element)
+        let note = self.note_where(from, ray, |index| Some(index) != ignore.element);
+        self.landing(from, ray, note)
     }
 
-    /// As [`World::land`], only on elements that `counts`.
-    pub fn land_where(&self, from: DVec3, ray: DVec3, counts: impl Fn(usize) -> bool) -> Landing {
+    /// What a ray meets first of the ground and the elements that `counts`, canopies with gaps
+    /// aside.
+    pub fn note_where(&self, from: DVec3, ray: DVec3, counts: impl Fn(usize) -> bool) -> Note {
         let mut best = None;
         if !self.order.is_empty() {
             let mut hit = RayHit::none();
@@ -303,7 +339,7 @@ impl World {
                     }
                 });
         }
-        self.finish_landing(from, ray, best)
+        self.note(from, ray, best)
     }
 
     /// As [`World::land`], looking only at the `candidates` and the ground.
@@ -321,59 +357,76 @@ impl World {
                 best = Some((index, found));
             }
         }
-        self.finish_landing(from, ray, best)
+        let note = self.note(from, ray, best);
+        self.landing(from, ray, note)
     }
 
-    fn finish_landing(
-        &self,
-        from: DVec3,
-        ray: DVec3,
-        best: Option<(usize, (f64, usize))>,
-    ) -> Landing {
+    /// The nearest of the elements' best and the ground.
+    fn note(&self, from: DVec3, ray: DVec3, best: Option<(usize, (f64, usize))>) -> Note {
         let limit = best.map_or(FAR, |(_, (distance, _))| distance);
         if ray.z < 0.0 {
             let distance = from.z.max(0.0) / -ray.z;
-            if distance < limit || best.is_none() {
-                let mut point = from + ray * distance;
-                point.z = 0.0;
-                let place = if self.ground.is_some() {
-                    Place::Ground(self.zone_at(point.truncate()))
-                } else {
-                    Place::Void
+            let ground = self.ground.is_some();
+            if (distance < limit || best.is_none()) && (ground || best.is_none()) {
+                return Note {
+                    what: if ground { What::Ground } else { What::Void },
+                    triangle: 0,
+                    distance,
                 };
-                if self.ground.is_some() || best.is_none() {
-                    return Landing {
-                        place,
-                        distance,
-                        point,
-                        normal: DVec3::Z,
-                        front: true,
-                        triangle: 0,
-                    };
-                }
             }
         }
         match best {
-            Some((index, found)) => {
+            Some((index, (distance, triangle))) => Note {
+                what: What::Element(index as u32),
+                triangle: triangle as u32,
+                distance,
+            },
+            None => Note {
+                what: What::Sky,
+                triangle: 0,
+                distance: FAR,
+            },
+        }
+    }
+
+    /// The whole of a landing from what was noted of it on the same ray.
+    pub fn landing(&self, from: DVec3, ray: DVec3, note: Note) -> Landing {
+        let distance = note.distance;
+        let mut point = from + ray * distance;
+        let level = |place, point| Landing {
+            place,
+            distance,
+            point,
+            normal: DVec3::Z,
+            front: true,
+            triangle: 0,
+        };
+        match note.what {
+            What::Void | What::Ground => {
+                point.z = 0.0;
+                if note.what == What::Void {
+                    return level(Place::Void, point);
+                }
+                level(Place::Ground(self.zone_at(point.truncate())), point)
+            }
+            What::Sky => Landing {
+                normal: -ray,
+                ..level(Place::Sky, point)
+            },
+            What::Element(index) => {
+                let index = index as usize;
+                let found = (distance, note.triangle as usize);
                 let hit = self.elements[index].form.hit(from, ray, found);
                 let inner = hit.normal.dot(ray) > 0.0;
                 Landing {
                     place: Place::Element(index),
-                    distance: hit.distance,
-                    point: from + ray * hit.distance,
+                    distance,
+                    point,
                     normal: if inner { -hit.normal } else { hit.normal },
                     front: !inner,
                     triangle: hit.triangle,
                 }
             }
-            None => Landing {
-                place: Place::Sky,
-                distance: FAR,
-                point: from + ray * FAR,
-                normal: -ray,
-                front: true,
-                triangle: 0,
-            },
         }
     }
 

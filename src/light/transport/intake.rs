@@ -1,0 +1,502 @@
+//! What one patch takes in: shares of what other patches send, and light from outside.
+//!
+//! Each part is kept with the engine and goes over into the next one as far as what moved does
+//! not touch it.
+
+use super::engine::{Engine, Linear};
+use super::metal;
+use super::moved::Moved;
+use super::packet::Rays;
+use super::sheet::Sheet;
+use super::wide::BATCH;
+use super::world::{FAR, Ignore, Landing, Note, Place, STEP, What};
+use crate::light::stage::{Finish, Kind};
+use glam::DVec3;
+use std::f64::consts::{PI, TAU};
+use std::sync::{Arc, OnceLock};
+
+/// All that a patch takes in.
+pub(super) struct Intake {
+    looks: Arc<Looks>,
+    /// What each side of each sheet gives, by the order of [`Engine::sides`].
+    pub sheets: Vec<Option<Arc<FromSheet>>>,
+    /// Straight from the sun and point flashes, per source, and how far from the patch's middle
+    /// they were asked for.
+    pub hard: Vec<Linear>,
+    reach: f64,
+    /// The sun by way of water.
+    pub glint: Linear,
+}
+
+/// What lies around a patch, sheets aside.
+#[derive(Default)]
+struct Looks {
+    notes: Vec<Note>,
+    shares: Vec<(u32, f32)>,
+    /// Illuminance from the sky, lux.
+    sky: f64,
+    /// Something was asked that the notes do not hold.
+    fickle: bool,
+}
+
+/// What one side of a sheet gives a patch.
+pub(super) struct FromSheet {
+    shares: Vec<(u32, f32)>,
+    /// Of softboxes and of the lobes of metal, per source.
+    pub outside: Vec<Linear>,
+}
+
+impl Intake {
+    /// Shares of what other patches send.
+    pub fn shares(&self) -> impl Iterator<Item = (u32, f32)> + '_ {
+        let sheets = self.sheets.iter().flatten();
+        self.looks
+            .shares
+            .iter()
+            .chain(sheets.flat_map(|s| &s.shares))
+            .copied()
+    }
+
+    pub fn sky(&self) -> f64 {
+        self.looks.sky
+    }
+}
+
+/// Ways that a patch looks into, squared: panels are keys; skin and cloth only send on what a
+/// neighbour or a chin gets of them.
+///
+/// `weight` is the share of what the nearest face or meter sees that the patch fills: what hardly
+/// shows there need not be known as well.
+fn looks(kind: Option<Kind>, weight: f64) -> usize {
+    let (most, least) = match kind {
+        Some(Kind::Panel) => (26, 16),
+        Some(Kind::Head | Kind::Body | Kind::Hair) => (8, 4),
+        Some(_) => (16, 9),
+        None => (15, 6),
+    };
+    match weight {
+        w if w > 8e-3 => most,
+        w if w > 1e-3 => (most + least) / 2,
+        _ => least,
+    }
+}
+
+/// The golden ratio's fraction: turns each patch's ways against its neighbours'.
+const GOLDEN: f64 = 0.618_033_988_749_894_9;
+/// More ways than any patch looks into, squared.
+const WAYS: usize = 32;
+
+/// `n` times `n` equally likely ways (cosine-weighted) round +z.
+fn ways(n: usize) -> &'static [DVec3] {
+    static TABLE: [OnceLock<Vec<DVec3>>; WAYS] = [const { OnceLock::new() }; WAYS];
+    TABLE[n].get_or_init(|| {
+        (0..n * n)
+            .map(|i| {
+                let (i, j) = (i / n, i % n);
+                let sine2 = (i as f64 + 0.5) / n as f64;
+                let (sine, cosine) = (sine2.sqrt(), (1.0 - sine2).sqrt());
+                let angle = TAU * (j as f64 / n as f64 + i as f64 * GOLDEN);
+                DVec3::new(angle.cos() * sine, angle.sin() * sine, cosine)
+            })
+            .collect()
+    })
+}
+
+/// A side of a panel or softbox as patches see it.
+pub(super) struct Side {
+    pub sheet: Sheet,
+    /// First patch and one past the last.
+    pub cells: std::ops::Range<usize>,
+}
+
+impl Engine {
+    /// Takes in everything afresh, or what is another than before.
+    pub(super) fn intake(&self, index: usize, before: Option<(&Self, &Moved)>) -> Intake {
+        let patch = self.patches[index];
+        let n = self.sources.len();
+        if patch.dead {
+            return Intake {
+                looks: Arc::default(),
+                sheets: vec![None; self.sides.len()],
+                hard: vec![Linear::ZERO; n],
+                reach: 0.0,
+                glint: Linear::ZERO,
+            };
+        }
+        let from = patch.position + patch.normal * STEP;
+        let old = before.and_then(|(engine, moved)| {
+            let same = !engine.patches[index].dead && patch.element.is_none_or(|e| !moved.is[e]);
+            same.then(|| (&engine.intakes[index], moved))
+        });
+        let (hard, reach) = self.beams_on(index, old);
+        Intake {
+            looks: self.looks_of(index, from, old),
+            sheets: self
+                .sides
+                .iter()
+                .enumerate()
+                .map(|(i, side)| {
+                    let kept = old.and_then(|(intake, moved)| {
+                        let e = &self.world.elements[side.sheet.element];
+                        let lit = moved.sun || moved.flashes || moved.shades(i);
+                        let same = !moved.is[side.sheet.element]
+                            && !(lit && (side.sheet.metal.is_some() || side.sheet.emits.is_some()))
+                            && !moved.may_cross(from, e.centre, e.radius);
+                        same.then(|| intake.sheets[i].clone())
+                    });
+                    kept.unwrap_or_else(|| self.from_sheet(index, from, side))
+                })
+                .collect(),
+            hard,
+            reach,
+            glint: self.glint_on(index, from, old),
+        }
+    }
+
+    fn beams_on(&self, index: usize, old: Option<(&Intake, &Moved)>) -> (Vec<Linear>, f64) {
+        let mut hard = vec![Linear::ZERO; self.sources.len()];
+        let place = self.patches[index].position;
+        let mut fresh = vec![true; self.sources.len()];
+        let mut reach = 0.0;
+        if let Some((intake, moved)) = old {
+            reach = intake.reach;
+            for (source, fresh) in fresh.iter_mut().enumerate() {
+                let crossed = if Some(source) == self.sun_source {
+                    let sun = self.beams.sun.as_ref();
+                    moved.sun
+                        || sun.is_some_and(|sun| {
+                            moved.may_cross(place, place + sun.toward * SKYWARD, reach)
+                        })
+                } else if source >= self.flash_source {
+                    let spot = &self.beams.flashes[source - self.flash_source];
+                    moved.flashes
+                        || spot
+                            .as_ref()
+                            .is_some_and(|s| moved.may_cross(place, s.position, reach))
+                } else {
+                    false
+                };
+                if !crossed {
+                    hard[source] = intake.hard[source];
+                    *fresh = false;
+                }
+            }
+        }
+        if fresh.contains(&true) {
+            reach = self.take_beams(index, &mut hard, &fresh);
+        }
+        (hard, reach)
+    }
+
+    fn glint_on(&self, index: usize, from: DVec3, old: Option<(&Intake, &Moved)>) -> Linear {
+        let normal = self.patches[index].normal;
+        let facing = || self.glints.iter().filter(|g| g.toward.dot(normal) > 0.0);
+        if let (Some((intake, moved)), Some(sun)) = (old, &self.beams.sun)
+            && !moved.sun
+        {
+            let crossed = facing().any(|glint| {
+                let distance = from.z / -glint.toward.z;
+                let water = from + glint.toward * distance;
+                distance > 0.0
+                    && (moved.may_cross(from, water, 0.0)
+                        || moved.may_cross(water, water + sun.toward * SKYWARD, 0.0))
+            });
+            if !crossed {
+                return intake.glint;
+            }
+        }
+        facing()
+            .map(|glint| {
+                let share = glint.share(self, from, Ignore::default());
+                glint.light * (glint.toward.dot(normal) * share)
+            })
+            .sum()
+    }
+
+    /// The largest share of a face's or meter's view that a patch can fill.
+    fn weight(&self, index: usize) -> f64 {
+        let patch = self.patches[index];
+        let heads = self.stage.heads.iter().map(|h| h.pose.origin);
+        let meters = self.stage.meters.iter().map(|m| m.position);
+        heads
+            .chain(meters)
+            .map(|place| {
+                let offset = place - patch.position;
+                let squared = offset.length_squared().max(patch.area);
+                patch.area * patch.normal.dot(offset).abs() / (PI * squared * squared.sqrt())
+            })
+            .fold(0.0, f64::max)
+    }
+
+    /// Looks around and notes what is there.
+    fn looks_of(&self, index: usize, from: DVec3, old: Option<(&Intake, &Moved)>) -> Arc<Looks> {
+        let patch = self.patches[index];
+        let kind = patch.element.map(|e| self.world.elements[e].kind);
+        let n = looks(kind, self.weight(index));
+        let (u, v) = patch.normal.any_orthonormal_pair();
+        let twist = TAU * (index as f64 * GOLDEN).fract() / n as f64;
+        let (u, v) = (
+            u * twist.cos() + v * twist.sin(),
+            v * twist.cos() - u * twist.sin(),
+        );
+        let way = |local: &DVec3| patch.normal * local.z + u * local.x + v * local.y;
+        let old = old.filter(|(intake, _)| intake.looks.notes.len() == n * n);
+        let Some((intake, moved)) = old else {
+            let notes = ways(n)
+                .iter()
+                .map(|local| self.world.note_where(from, way(local), |_| true))
+                .collect();
+            return Arc::new(self.sum_looks(index, (from, n), way, notes));
+        };
+        let candidates: Vec<usize> = moved
+            .in_front(&self.world, from, patch.normal)
+            .filter(|e| !self.world.canopies.contains(e))
+            .collect();
+        let mut changed: Vec<(usize, Note)> = Vec::new();
+        for (i, (local, &note)) in ways(n).iter().zip(&intake.looks.notes).enumerate() {
+            let touched = matches!(note.what, What::Element(e) if moved.is[e as usize]);
+            if !touched && candidates.is_empty() {
+                continue;
+            }
+            let ray = way(local);
+            let now = moved
+                .note(&self.world, (from, ray), note, &candidates)
+                .unwrap_or_else(|| self.world.note_where(from, ray, |_| true));
+            // A moved thing met at the same distance may show another part of itself.
+            if now != note || touched {
+                changed.push((i, now));
+            }
+        }
+        let dome = moved.sky && self.sky_source.is_some();
+        if changed.is_empty() && !dome && !moved.ground && !intake.looks.fickle {
+            return intake.looks.clone();
+        }
+        let mut notes = intake.looks.notes.clone();
+        for (i, note) in changed {
+            notes[i] = note;
+        }
+        Arc::new(self.sum_looks(index, (from, n), way, notes))
+    }
+
+    fn sum_looks(
+        &self,
+        index: usize,
+        (from, n): (DVec3, usize),
+        way: impl Fn(&DVec3) -> DVec3,
+        notes: Vec<Note>,
+    ) -> Looks {
+        let share = 1.0 / (n * n) as f64;
+        let mut found: Vec<(u32, f64)> = Vec::with_capacity(n * n);
+        let (mut sky, mut open_sky) = (0.0, 0.0);
+        let mut fickle = false;
+        let level = self.patches[index].element.is_none();
+        let dome = self
+            .stage
+            .sky
+            .as_ref()
+            .filter(|_| self.sky_source.is_some());
+        for (local, &note) in ways(n).iter().zip(&notes) {
+            let ray = way(local);
+            let seen = dome
+                .filter(|_| level || note.what == What::Sky)
+                .map_or(0.0, |sky| sky.dome.luminance(ray));
+            open_sky += seen;
+            let left = self.thin(from, ray, note.distance, |canopy, part| {
+                found.push((canopy as u32, part * share));
+            });
+            if note.what == What::Sky {
+                sky += left * seen;
+                continue;
+            }
+            let landing = self.world.landing(from, ray, note);
+            match landing.place {
+                Place::Sky | Place::Void => {}
+                // Lit sheets are summed over their cells instead.
+                Place::Element(e) if self.is_sheet(e) => {}
+                Place::Element(e) if !landing.front && !self.world.elements[e].thin => {}
+                place => {
+                    if let Place::Ground(_) = place {
+                        let cells = self.ground_near(landing.point.truncate());
+                        for (other, part) in cells.into_iter().filter(|c| c.1 > 0.0) {
+                            found.push((other as u32, left * share * part));
+                        }
+                    } else if let Some(other) = self.patch_of(&landing) {
+                        found.push((other as u32, left * share));
+                    }
+                    if let Finish::Water { index, .. } = self.finish_at(place) {
+                        sky += left * self.mirrored_sky(&landing, ray, index);
+                        fickle = true;
+                    }
+                }
+            }
+        }
+        let mut lux = sky * share * PI;
+        if let Some(dome) = dome
+            && level
+            && open_sky > 0.0
+        {
+            // On level ground the whole sky is known exactly; the looks only say how much of it
+            // is hidden.
+            lux *= dome.horizontal_lux / (open_sky * share * PI);
+        }
+        found.sort_unstable_by_key(|&(patch, _)| patch);
+        let mut shares: Vec<(u32, f32)> = Vec::with_capacity(found.len());
+        for (patch, share) in found {
+            match shares.last_mut() {
+                Some(last) if last.0 == patch => last.1 += share as f32,
+                _ => shares.push((patch, share as f32)),
+            }
+        }
+        Looks {
+            notes,
+            shares,
+            sky: lux,
+            fickle,
+        }
+    }
+
+    /// Luminance of the sky as smooth water shows it, nothing else mirrored.
+    fn mirrored_sky(&self, landing: &Landing, ray: DVec3, index: f64) -> f64 {
+        let Some(sky) = &self.stage.sky else {
+            return 0.0;
+        };
+        let up = DVec3::new(ray.x, ray.y, -ray.z);
+        let from = landing.point + DVec3::Z * STEP;
+        let seen = self.world.visibility(from, up, FAR, Ignore::default());
+        metal::fresnel(index, up.z) * seen * sky.dome.luminance(up)
+    }
+
+    /// Finds the sides of all panels and softboxes, and what of the beams reaches metal.
+    pub(super) fn find_sides(&mut self) {
+        use rayon::prelude::*;
+        let n = self.sources.len();
+        self.lit = vec![1.0; self.patches.len() * n];
+        let sheets: Vec<usize> = (0..self.world.elements.len())
+            .filter(|&e| self.is_sheet(e))
+            .collect();
+        for element in sheets {
+            for front in [true, false] {
+                let sheet = Sheet::new(self, element, front);
+                let cells = self.side(element, front);
+                if sheet.metal.is_some() {
+                    let lit: Vec<Vec<f64>> = cells
+                        .clone()
+                        .into_par_iter()
+                        .map(|cell| sheet.lit(self, cell))
+                        .collect();
+                    for (cell, lit) in cells.clone().zip(lit) {
+                        self.lit[cell * n..(cell + 1) * n].copy_from_slice(&lit);
+                    }
+                }
+                self.sides.push(Side { sheet, cells });
+            }
+        }
+    }
+
+    /// Share of each source's beam that reaches a cell of a metallic side (1 for the rest).
+    pub(super) fn lit_of(&self, cell: usize) -> &[f64] {
+        let n = self.sources.len();
+        &self.lit[cell * n..(cell + 1) * n]
+    }
+
+    /// One side of a panel or softbox, cell by cell.
+    fn from_sheet(&self, index: usize, from: DVec3, side: &Side) -> Option<Arc<FromSheet>> {
+        let patch = self.patches[index];
+        let element = side.sheet.element;
+        let e = &self.world.elements[element];
+        if patch.element == Some(element)
+            || (from - e.centre).dot(side.sheet.normal) <= 0.0
+            || (e.centre - from).dot(patch.normal) <= -e.radius
+        {
+            return None;
+        }
+        let mut found = FromSheet {
+            shares: Vec::new(),
+            outside: vec![Linear::ZERO; self.sources.len()],
+        };
+        let between = self
+            .world
+            .between((from, 1e-3), (e.centre, e.radius), &[element]);
+        let cells: Vec<usize> = side.cells.clone().collect();
+        for cells in cells.chunks(BATCH) {
+            self.take_cells((patch.normal, from), side, cells, &between, &mut found);
+        }
+        Some(Arc::new(found))
+    }
+
+    fn take_cells(
+        &self,
+        (normal, from): (DVec3, DVec3),
+        side: &Side,
+        cells: &[usize],
+        between: &[usize],
+        found: &mut FromSheet,
+    ) {
+        let n = self.sources.len();
+        let sheet = &side.sheet;
+        let mut forms = [0.0; BATCH];
+        let shines = sheet.emits.is_some() || sheet.metal.is_some();
+        let mut beams = vec![Linear::ZERO; if shines { n * cells.len() } else { 0 }];
+        for (i, &cell) in cells.iter().enumerate() {
+            let place = self.patches[cell].position;
+            let reach = place.distance(from) / self.patches[cell].area.sqrt();
+            let fine = if reach > 6.0 {
+                1
+            } else if reach > 1.5 {
+                2
+            } else {
+                4
+            };
+            let mut take = |point: DVec3, area: f64| {
+                let offset = point - from;
+                let distance = offset.length();
+                let ray = offset / distance;
+                let (c, cc) = (ray.dot(normal), -ray.dot(sheet.normal));
+                if c <= 0.0 || cc <= 0.0 {
+                    return;
+                }
+                let g = c * cc * area / (distance * distance);
+                forms[i] += g;
+                if shines {
+                    sheet.beams(self, point, -ray, |source, luminance| {
+                        beams[i * n + source] += luminance * g;
+                    });
+                }
+            };
+            if fine == 1 {
+                take(place, self.patches[cell].area);
+            } else {
+                for (point, area) in sheet.points(self, cell, fine, 1) {
+                    take(point, area);
+                }
+            }
+        }
+        let mut share = forms.map(|form| f64::from(u8::from(form >= 1e-7)));
+        if share == [0.0; BATCH] {
+            return;
+        }
+        if !between.is_empty() {
+            let places: Vec<DVec3> = cells.iter().map(|&c| self.patches[c].position).collect();
+            let rays = Rays::to_points(from, &places, 2.0 * STEP);
+            self.world.visibility_of(between, &rays, &mut share);
+        }
+        for (i, &cell) in cells.iter().enumerate() {
+            if share[i] <= 0.0 {
+                continue;
+            }
+            if sheet.emits.is_none() {
+                let form = forms[i] * share[i] / PI;
+                found.shares.push((cell as u32, form as f32));
+            }
+            if shines {
+                let lit = self.lit_of(cell);
+                for (source, &light) in beams[i * n..(i + 1) * n].iter().enumerate() {
+                    found.outside[source] += light * (share[i] * lit[source]);
+                }
+            }
+        }
+    }
+}
+
+/// Far enough towards the sun to be past all things of a scene, metres.
+pub(super) const SKYWARD: f64 = 2000.0;

@@ -1,0 +1,354 @@
+//! What is another than in the scene that was lit before, and what of its answers therefore holds.
+//!
+//! Light that is computed again starts from what each ray met before. A kept answer is used only
+//! where a ray asked anew would give the same bits, so that a scene reached by dragging and the
+//! same scene opened from a file show the same light.
+
+use super::engine::Engine;
+use super::intake::SKYWARD;
+use super::world::{Element, Ignore, NOTHING, Note, What, World};
+use crate::geometry::ray_form::same_shape;
+use glam::DVec3;
+
+/// Share of the elements that may have moved; with more it is quicker to begin from nothing.
+const MOST: f64 = 0.5;
+
+/// The difference between two scenes of the same things.
+pub(super) struct Moved {
+    /// Whether each element is another than before.
+    pub is: Vec<bool>,
+    pub list: Vec<usize>,
+    /// Balls round each of them, before and now.
+    balls: Vec<(DVec3, f64)>,
+    pub sun: bool,
+    pub sky: bool,
+    pub flashes: bool,
+    /// Whether a cell of the ground came to lie in something, or came out.
+    pub ground: bool,
+    /// For each of [`Engine::sides`], whether any of it may shade or have shaded the sheet.
+    shades: Vec<bool>,
+}
+
+impl Moved {
+    /// Compares a scene that was lit with one that is cut into patches but not yet lit; none
+    /// where what they share does not pay or cannot be told.
+    pub fn between(before: &Engine, now: &Engine) -> Option<Self> {
+        let (a, b) = (&before.stage, &now.stage);
+        let (old, new) = (&before.world, &now.world);
+        let firsts = |e: &Engine| e.cuts.iter().map(|c| c.1).collect::<Vec<_>>();
+        let objects = |w: &World| {
+            let list = w.objects.iter().map(|o| (o.name.clone(), o.kind));
+            list.collect::<Vec<_>>()
+        };
+        let alike = old.elements.len() == new.elements.len()
+            && before.patches.len() == now.patches.len()
+            && a.heads.len() == b.heads.len()
+            && before.sources == now.sources
+            && before.sun_source == now.sun_source
+            && before.sky_source == now.sky_source
+            && a.ground.as_ref().map(|g| g.finish) == b.ground.as_ref().map(|g| g.finish)
+            && same_zones(before, now)
+            && old.canopies == new.canopies
+            && before.ground_cut == now.ground_cut
+            && before.barriers == now.barriers
+            && before.stand_ins == now.stand_ins
+            && firsts(before) == firsts(now)
+            && objects(old) == objects(new);
+        if !alike {
+            return None;
+        }
+        let is: Vec<bool> = old
+            .elements
+            .iter()
+            .zip(&new.elements)
+            .map(|(a, b)| !same(a, b))
+            .collect();
+        let list: Vec<usize> = (0..is.len()).filter(|&e| is[e]).collect();
+        let held = |e: &usize| now.barriers.contains(e) || new.canopies.contains(e);
+        if list.iter().any(held) || list.len() as f64 > MOST * is.len() as f64 {
+            return None;
+        }
+        let balls = list
+            .iter()
+            .flat_map(|&e| [&old.elements[e], &new.elements[e]])
+            .map(|e| (e.centre, e.radius))
+            .collect();
+        let beam =
+            |s: &crate::light::stage::Sun| (s.toward, s.direct_normal_lux, s.diameter_deg, s.rgb);
+        let sky =
+            |s: &crate::light::stage::Sky| (s.cie_type, s.horizontal_lux, s.sun_toward, s.rgb);
+        let mut moved = Self {
+            is,
+            list,
+            balls,
+            sun: a.sun.as_ref().map(beam) != b.sun.as_ref().map(beam),
+            sky: a.sky.as_ref().map(sky) != b.sky.as_ref().map(sky),
+            flashes: a.flashes != b.flashes,
+            ground: before
+                .patches
+                .iter()
+                .zip(&now.patches)
+                .any(|(a, b)| a.dead != b.dead),
+            shades: Vec::new(),
+        };
+        let lights: Vec<DVec3> = now
+            .beams
+            .flashes
+            .iter()
+            .flatten()
+            .map(|spot| spot.position)
+            .collect();
+        let sun = now.beams.sun.as_ref().map(|sun| sun.toward * SKYWARD);
+        moved.shades = now
+            .sides
+            .iter()
+            .map(|side| {
+                let e = &new.elements[side.sheet.element];
+                let toward = sun.map(|way| e.centre + way);
+                lights
+                    .iter()
+                    .copied()
+                    .chain(toward)
+                    .any(|light| moved.may_cross(e.centre, light, e.radius))
+            })
+            .collect();
+        Some(moved)
+    }
+
+    /// As if these elements had moved too.
+    pub fn with(&self, world: &World, more: &[usize]) -> Self {
+        let mut moved = Self {
+            is: self.is.clone(),
+            list: self.list.clone(),
+            balls: self.balls.clone(),
+            shades: self.shades.clone(),
+            ..*self
+        };
+        for &index in more.iter().filter(|&&e| !self.is[e]) {
+            let e = &world.elements[index];
+            moved.is[index] = true;
+            moved.list.push(index);
+            moved.balls.push((e.centre, e.radius));
+        }
+        moved
+    }
+
+    /// Whether the light on a side of a sheet may be another than before for what moved.
+    pub fn shades(&self, side: usize) -> bool {
+        self.shades[side]
+    }
+
+    /// Whether any of it, before or now, may lie within `reach` metres of the stretch between two
+    /// points.
+    pub fn may_cross(&self, a: DVec3, b: DVec3, reach: f64) -> bool {
+        let axis = b - a;
+        let squared = axis.length_squared().max(1e-18);
+        self.balls.iter().any(|&(centre, radius)| {
+            let t = ((centre - a).dot(axis) / squared).clamp(0.0, 1.0);
+            (a + axis * t).distance_squared(centre) < (radius + reach) * (radius + reach)
+        })
+    }
+
+    /// Those of the elements, as they are now, that a look from a point into a half-space can meet.
+    pub fn in_front<'a>(
+        &'a self,
+        world: &'a World,
+        from: DVec3,
+        normal: DVec3,
+    ) -> impl Iterator<Item = usize> + 'a {
+        self.list.iter().copied().filter(move |&e| {
+            let e = &world.elements[e];
+            (e.centre - from).dot(normal) > -e.radius
+        })
+    }
+
+    /// What a ray meets first now, from what it met before; none where it has to be traced again.
+    /// `candidates` are the moved elements that count.
+    pub fn note(
+        &self,
+        world: &World,
+        (from, ray): (DVec3, DVec3),
+        before: Note,
+        candidates: &[usize],
+    ) -> Option<Note> {
+        if matches!(before.what, What::Element(e) if self.is[e as usize]) {
+            return None;
+        }
+        let mut note = before;
+        for &index in candidates {
+            let element = &world.elements[index];
+            if !meets_ball(element, from, ray) {
+                continue;
+            }
+            if let Some((distance, triangle)) = element.form.first(from, ray, 1e-9, note.distance) {
+                note = Note {
+                    what: What::Element(index as u32),
+                    triangle: triangle as u32,
+                    distance,
+                };
+            }
+        }
+        Some(note)
+    }
+
+    /// What blocks a way now, from what did before; none where it has to be traced again.
+    pub fn blocker(
+        &self,
+        world: &World,
+        from: DVec3,
+        ray: DVec3,
+        distance: f64,
+        before: u32,
+    ) -> Option<u32> {
+        if before != NOTHING {
+            let stays = self.is.get(before as usize).is_none_or(|moved| !moved);
+            return stays.then_some(before);
+        }
+        let blocks = self.list.iter().find(|&&index| {
+            let element = &world.elements[index];
+            meets_ball(element, from, ray) && element.form.blocks(from, ray, 1e-9, distance)
+        });
+        Some(blocks.map_or(NOTHING, |&e| e as u32))
+    }
+}
+
+fn meets_ball(element: &Element, from: DVec3, ray: DVec3) -> bool {
+    let offset = element.centre - from;
+    let along = offset.dot(ray);
+    let squared = element.radius * element.radius;
+    let aside = offset.length_squared() - along * along;
+    aside <= squared + 1e-9 && along > -element.radius
+}
+
+fn same(a: &Element, b: &Element) -> bool {
+    same_shape(&a.shape, &b.shape)
+        && (a.object, a.kind, a.head, a.flash, a.thin)
+            == (b.object, b.kind, b.head, b.flash, b.thin)
+        && (a.front, a.back) == (b.front, b.back)
+}
+
+fn same_zones(before: &Engine, now: &Engine) -> bool {
+    let zones = |e: &Engine| {
+        e.stage.ground.as_ref().map_or(Vec::new(), |g| {
+            let list = g.zones.iter();
+            list.map(|z| (z.name.clone(), z.outline.clone(), z.finish))
+                .collect()
+        })
+    };
+    zones(before) == zones(now)
+}
+
+/// What one set of looks met, in the order in which it was asked.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct Tape {
+    lands: Vec<Note>,
+    /// What blocks the ways to the sun and to point flashes.
+    sun: Vec<u32>,
+    flashes: Vec<u32>,
+}
+
+/// Answers what rays meet, from an old tape as far as it holds, and writes a new one.
+pub(super) struct Ask<'a> {
+    world: &'a World,
+    old: Option<(&'a Tape, &'a Moved)>,
+    tape: Option<Tape>,
+    /// Whether an answer was another than before: what is asked after it may be another question.
+    strayed: bool,
+}
+
+/// What a way leads to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Light {
+    Sun,
+    Flash,
+}
+
+impl<'a> Ask<'a> {
+    /// Traces everything and keeps nothing.
+    pub fn plain(world: &'a World) -> Self {
+        Self {
+            world,
+            old: None,
+            tape: None,
+            strayed: false,
+        }
+    }
+
+    /// Keeps what is met, and starts from what was kept before.
+    pub fn kept(world: &'a World, old: Option<(&'a Tape, &'a Moved)>) -> Self {
+        Self {
+            world,
+            old,
+            tape: Some(Tape::default()),
+            strayed: false,
+        }
+    }
+
+    pub fn into_tape(self) -> Tape {
+        self.tape.unwrap_or_default()
+    }
+
+    /// What a ray meets first, canopies with gaps aside.
+    pub fn land_anywhere(&mut self, from: DVec3, ray: DVec3) -> Note {
+        let solid = self.old.map_or(Vec::new(), |(_, moved)| {
+            let list = moved.list.iter().copied();
+            list.filter(|e| !self.world.canopies.contains(e)).collect()
+        });
+        self.land(from, ray, |_| true, &solid)
+    }
+
+    /// What a ray meets first of what `counts`; `candidates` are the moved elements among that.
+    pub fn land(
+        &mut self,
+        from: DVec3,
+        ray: DVec3,
+        counts: impl Fn(usize) -> bool,
+        candidates: &[usize],
+    ) -> Note {
+        let before = self.before(|tape, done| tape.lands.get(done.lands.len()).copied());
+        let held = before.and_then(|(note, moved)| {
+            let note = moved.note(self.world, (from, ray), note, candidates)?;
+            Some((note, note))
+        });
+        let note = held.map_or_else(
+            || self.world.note_where(from, ray, counts),
+            |(note, _)| note,
+        );
+        if before.is_some_and(|(old, _)| old != note) {
+            self.strayed = true;
+        }
+        if let Some(tape) = &mut self.tape {
+            tape.lands.push(note);
+        }
+        note
+    }
+
+    /// Whether a way to a light is free of all but canopies.
+    pub fn is_clear(&mut self, light: Light, from: DVec3, ray: DVec3, distance: f64) -> bool {
+        let before = self.before(|tape, done| match light {
+            Light::Sun => tape.sun.get(done.sun.len()).copied(),
+            Light::Flash => tape.flashes.get(done.flashes.len()).copied(),
+        });
+        let other = self.old.is_some_and(|(_, moved)| match light {
+            Light::Sun => moved.sun,
+            Light::Flash => moved.flashes,
+        });
+        let blocker = before
+            .filter(|_| !other)
+            .and_then(|(old, moved)| moved.blocker(self.world, from, ray, distance, old))
+            .unwrap_or_else(|| self.world.blocker(from, ray, distance, Ignore::default()));
+        if let Some(tape) = &mut self.tape {
+            match light {
+                Light::Sun => tape.sun.push(blocker),
+                Light::Flash => tape.flashes.push(blocker),
+            }
+        }
+        blocker == NOTHING
+    }
+
+    fn before<T>(&self, pick: impl Fn(&Tape, &Tape) -> Option<T>) -> Option<(T, &'a Moved)> {
+        let (old, moved) = self.old.filter(|_| !self.strayed)?;
+        let done = self.tape.as_ref()?;
+        Some((pick(old, done)?, moved))
+    }
+}
