@@ -11,7 +11,7 @@ use rayon::prelude::*;
 
 /// Rounds at most.
 const ROUNDS: usize = 200;
-/// Change in a round, as a share of all light, from which on light stands still.
+/// What is still to come, as a share of all light, from which on light stands still.
 const STILL: f32 = 1e-5;
 /// Patches that are summed by one task.
 const CHUNK: usize = 64;
@@ -67,6 +67,7 @@ impl Engine {
         let tones: Vec<Tone> = self.patches.iter().map(|p| Tone::new(p.answer)).collect();
         let mut soft = fixed.clone();
         let mut sent = vec![0.0f32; soft.len()];
+        let mut last = vec![0.0f32; width];
         for _ in 0..ROUNDS {
             sent.par_chunks_mut(width * CHUNK)
                 .enumerate()
@@ -104,7 +105,14 @@ impl Engine {
                 list[source * 3..source * 3 + 3].iter().sum()
             };
             soft = next;
-            if (0..n).all(|s| sum(&change, s) <= STILL * sum(&whole, s)) {
+            let still = (0..n).all(|source| {
+                let (now, before) = (sum(&change, source), sum(&last, source));
+                // the rest of a geometric series with the ratio of the last two rounds
+                let ratio = (now / before.max(f32::MIN_POSITIVE)).min(0.99);
+                now * ratio / (1.0 - ratio) <= STILL * sum(&whole, source)
+            });
+            last = change;
+            if still {
                 break;
             }
         }

@@ -8,7 +8,7 @@
 use super::engine::{Engine, Linear};
 use super::intake::SKYWARD;
 use super::moved::{Moved, Tape};
-use super::near::Sight;
+use super::near::{Mask, Sight, mask};
 use super::sheet::Sheet;
 use super::wide::Cells;
 use super::world::{FAR, STEP};
@@ -110,6 +110,7 @@ pub(super) struct CellView {
     /// Whether beams go on by the lobe.
     pub lobe: bool,
     pub around: Vec<usize>,
+    pub mask: Mask,
     /// What may stand between the head and this cell.
     pub between: Vec<usize>,
 }
@@ -139,13 +140,21 @@ impl Engine {
                 .map(|batch| sitter.batch(batch, width))
                 .unzip();
         sitter.direct.get_or_init(|| sitter.keep_direct(&direct));
-        let used: Vec<bool> = (0..width)
-            .into_par_iter()
-            .map(|c| {
-                rows.iter()
-                    .any(|r| r.iter().skip(c).step_by(width).any(|l| *l != [0.0; 3]))
+        let used = rows
+            .par_iter()
+            .map(|rows| {
+                let mut used = vec![false; width];
+                for row in rows.chunks_exact(width.max(1)) {
+                    for (used, light) in used.iter_mut().zip(row) {
+                        *used |= *light != [0.0; 3];
+                    }
+                }
+                used
             })
-            .collect();
+            .reduce(
+                || vec![false; width],
+                |a, b| a.into_iter().zip(b).map(|(a, b)| a || b).collect(),
+            );
         let channels = (0..width)
             .filter(|&c| used[c])
             .map(|c| {
@@ -381,6 +390,7 @@ impl Parts {
                 .collect()
         };
         let spread = (self.radius / distance).min(1.0).asin() + size / distance;
+        let around = self.cells_around(offset / distance, spread);
         CellView {
             patch,
             place,
@@ -388,7 +398,8 @@ impl Parts {
             even,
             lit: engine.lit_of(patch).to_vec(),
             lobe,
-            around: self.cells_around(offset / distance, spread),
+            mask: mask(&around),
+            around,
             between: engine
                 .world
                 .between_among(between, (self.centre, self.radius), (place, 1e-3)),

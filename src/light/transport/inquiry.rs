@@ -7,6 +7,7 @@ use super::sheet::Sheet;
 use super::vertex::Own;
 use super::world::{FAR, Place, STEP};
 use crate::geometry::head::Region;
+use crate::geometry::mesh::Mesh;
 use crate::light::stage::Kind;
 use glam::DVec3;
 use rayon::prelude::*;
@@ -27,7 +28,25 @@ enum Way {
     Clear,
     /// Only the asked-for part hides it.
     Part,
+    /// Something else hides it, or the part is nowhere near.
     Other,
+}
+
+/// A part of a head: which triangles, and those by themselves.
+struct Part {
+    triangles: Vec<bool>,
+    mesh: Mesh,
+}
+
+impl Part {
+    fn new(mesh: &Mesh, triangles: Vec<bool>) -> Self {
+        let own = mesh.triangles.iter().zip(&triangles);
+        let own = own.filter(|(_, is)| **is).map(|(corners, _)| *corners);
+        Self {
+            mesh: Mesh::new(mesh.positions.clone(), mesh.normals.clone(), own.collect()),
+            triangles,
+        }
+    }
 }
 
 impl Engine {
@@ -63,7 +82,7 @@ impl Engine {
     ) -> Vec<f32> {
         let sitter = self.sitter(head);
         let shape = &*sitter.shape;
-        let of_part: Vec<bool> = shape
+        let triangles: Vec<bool> = shape
             .mesh
             .triangles
             .iter()
@@ -74,6 +93,7 @@ impl Engine {
                     >= 2
             })
             .collect();
+        let of_part = Part::new(&shape.mesh, triangles);
         (0..shape.mesh.positions.len())
             .into_par_iter()
             .map(|vertex| {
@@ -202,21 +222,24 @@ impl Sitter<'_> {
         light
     }
 
-    fn way(&self, from: DVec3, ray: DVec3, distance: f64, of_part: &[bool]) -> Way {
+    fn way(&self, from: DVec3, ray: DVec3, distance: f64, of_part: &Part) -> Way {
         let (mut part, mut other) = (false, false);
-        self.mesh.crossings(
+        let (local, way) = (
             self.pose.local_from_world(from),
             self.pose.turn.transpose() * ray,
-            0.0,
-            distance / self.pose.scale,
-            |triangle| {
-                if of_part[triangle] {
+        );
+        let limit = distance / self.pose.scale;
+        if !of_part.mesh.blocks(local, way, 0.0, limit) {
+            return Way::Other;
+        }
+        self.mesh
+            .crossings(local, way, 0.0, distance / self.pose.scale, |triangle| {
+                if of_part.triangles[triangle] {
                     part = true;
                 } else {
                     other = true;
                 }
-            },
-        );
+            });
         match (part, other) {
             (false, false) => Way::Clear,
             (true, false) => Way::Part,
@@ -224,7 +247,7 @@ impl Sitter<'_> {
         }
     }
 
-    fn hidden(&self, vertex: usize, source: usize, route: usize, of_part: &[bool]) -> f64 {
+    fn hidden(&self, vertex: usize, source: usize, route: usize, of_part: &Part) -> f64 {
         let engine = self.engine;
         let normal = self.pose.turn * self.mesh.normals[vertex];
         let from = self.pose.world_from_local(self.mesh.positions[vertex]) + normal * STEP;
@@ -289,7 +312,7 @@ impl Sitter<'_> {
         row: &[u8],
         (from, normal): (DVec3, DVec3),
         source: usize,
-        of_part: &[bool],
+        of_part: &Part,
     ) -> f64 {
         let engine = self.engine;
         let mut lux = 0.0;

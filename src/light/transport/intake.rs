@@ -3,12 +3,12 @@
 //! Each part is kept with the engine and goes over into the next one as far as what moved does
 //! not touch it.
 
-use super::engine::{Engine, Linear};
+use super::engine::{Answer, Engine, Linear};
 use super::metal;
 use super::moved::Moved;
 use super::packet::Rays;
 use super::sheet::Sheet;
-use super::wide::BATCH;
+use super::wide::{BATCH, Pieces};
 use super::world::{FAR, Ignore, Landing, Note, Place, STEP, What};
 use crate::light::stage::{Finish, Kind};
 use glam::DVec3;
@@ -107,7 +107,12 @@ pub(super) struct Side {
     pub sheet: Sheet,
     /// First patch and one past the last.
     pub cells: std::ops::Range<usize>,
+    /// By [`FINE`], the points of each handful of cells, one list a point of a cell.
+    pieces: Vec<Pieces>,
 }
+
+/// Points along a cell, and the distance in its own widths from which they are enough.
+const FINE: [(usize, f64); 3] = [(1, 6.0), (2, 1.5), (4, 0.0)];
 
 impl Engine {
     /// Takes in everything afresh, or what is another than before.
@@ -213,9 +218,11 @@ impl Engine {
             .sum()
     }
 
-    /// The largest share of a face's or meter's view that a patch can fill.
+    /// The largest share of a face's or meter's view that a patch can fill, or the other side of
+    /// the same cloth.
     fn weight(&self, index: usize) -> f64 {
         let patch = self.patches[index];
+        let through = matches!(patch.answer, Answer::Sheet { .. });
         let heads = self.stage.heads.iter().map(|h| h.pose.origin);
         let meters = self.stage.meters.iter().map(|m| m.position);
         heads
@@ -223,7 +230,13 @@ impl Engine {
             .map(|place| {
                 let offset = place - patch.position;
                 let squared = offset.length_squared().max(patch.area);
-                patch.area * patch.normal.dot(offset).abs() / (PI * squared * squared.sqrt())
+                let toward = patch.normal.dot(offset);
+                let seen = if through {
+                    toward.abs()
+                } else {
+                    toward.max(0.0)
+                };
+                patch.area * seen / (PI * squared * squared.sqrt())
             })
             .fold(0.0, f64::max)
     }
@@ -388,7 +401,25 @@ impl Engine {
                         self.lit[cell * n..(cell + 1) * n].copy_from_slice(&lit);
                     }
                 }
-                self.sides.push(Side { sheet, cells });
+                let list: Vec<usize> = cells.clone().collect();
+                let pieces = FINE.map(|(fine, _)| {
+                    let groups: Vec<Vec<(DVec3, f64)>> = list
+                        .chunks(BATCH)
+                        .flat_map(|cells| {
+                            let points: Vec<_> = cells
+                                .iter()
+                                .map(|&cell| sheet.points(self, cell, fine, 1))
+                                .collect();
+                            (0..fine * fine).map(move |k| points.iter().map(|p| p[k]).collect())
+                        })
+                        .collect();
+                    Pieces::new(self.world.elements[element].centre, &groups)
+                });
+                self.sides.push(Side {
+                    sheet,
+                    cells,
+                    pieces: pieces.into(),
+                });
             }
         }
     }
@@ -418,8 +449,14 @@ impl Engine {
             .world
             .between((from, 1e-3), (e.centre, e.radius), &[element]);
         let cells: Vec<usize> = side.cells.clone().collect();
-        for cells in cells.chunks(BATCH) {
-            self.take_cells((patch.normal, from), side, cells, &between, &mut found);
+        for (group, cells) in cells.chunks(BATCH).enumerate() {
+            self.take_cells(
+                (patch.normal, from),
+                side,
+                (group, cells),
+                &between,
+                &mut found,
+            );
         }
         Some(Arc::new(found))
     }
@@ -428,49 +465,36 @@ impl Engine {
         &self,
         (normal, from): (DVec3, DVec3),
         side: &Side,
-        cells: &[usize],
+        (group, cells): (usize, &[usize]),
         between: &[usize],
         found: &mut FromSheet,
     ) {
         let n = self.sources.len();
         let sheet = &side.sheet;
-        let mut forms = [0.0; BATCH];
-        let shines = sheet.emits.is_some() || sheet.metal.is_some();
-        let mut beams = vec![Linear::ZERO; if shines { n * cells.len() } else { 0 }];
-        for (i, &cell) in cells.iter().enumerate() {
-            let place = self.patches[cell].position;
-            let reach = place.distance(from) / self.patches[cell].area.sqrt();
-            let fine = if reach > 6.0 {
-                1
-            } else if reach > 1.5 {
-                2
-            } else {
-                4
-            };
-            let mut take = |point: DVec3, area: f64| {
-                let offset = point - from;
-                let distance = offset.length();
-                let ray = offset / distance;
-                let (c, cc) = (ray.dot(normal), -ray.dot(sheet.normal));
-                if c <= 0.0 || cc <= 0.0 {
-                    return;
-                }
-                let g = c * cc * area / (distance * distance);
-                forms[i] += g;
-                if shines {
-                    sheet.beams(self, point, -ray, |source, luminance| {
-                        beams[i * n + source] += luminance * g;
-                    });
-                }
-            };
-            if fine == 1 {
-                take(place, self.patches[cell].area);
-            } else {
-                for (point, area) in sheet.points(self, cell, fine, 1) {
-                    take(point, area);
-                }
+        let reach = cells
+            .iter()
+            .map(|&cell| {
+                let patch = &self.patches[cell];
+                patch.position.distance_squared(from) / patch.area
+            })
+            .fold(f64::INFINITY, f64::min)
+            .sqrt();
+        let step = FINE
+            .iter()
+            .position(|f| reach > f.1)
+            .unwrap_or(FINE.len() - 1);
+        let fine = FINE[step].0;
+        let local = (from - self.world.elements[sheet.element].centre).as_vec3();
+        let (up, facing) = (normal.as_vec3(), sheet.normal.as_vec3());
+        let mut wide = [0.0f32; BATCH];
+        for k in 0..fine * fine {
+            let at = group * fine * fine + k;
+            let forms = side.pieces[step].form(at, local, up, facing);
+            for (sum, form) in wide.iter_mut().zip(forms) {
+                *sum += form;
             }
         }
+        let forms = wide.map(f64::from);
         let mut share = forms.map(|form| f64::from(u8::from(form >= 1e-7)));
         if share == [0.0; BATCH] {
             return;
@@ -488,9 +512,22 @@ impl Engine {
                 let form = forms[i] * share[i] / PI;
                 found.shares.push((cell as u32, form as f32));
             }
-            if shines {
+            if sheet.emits.is_some() || sheet.metal.is_some() {
+                let mut beams = vec![Linear::ZERO; n];
+                for (point, area) in sheet.points(self, cell, fine, 1) {
+                    let offset = point - from;
+                    let distance = offset.length();
+                    let ray = offset / distance;
+                    let (c, cc) = (ray.dot(normal), -ray.dot(sheet.normal));
+                    if c > 0.0 && cc > 0.0 {
+                        let g = c * cc * area / (distance * distance);
+                        sheet.beams(self, point, -ray, |source, luminance| {
+                            beams[source] += luminance * g;
+                        });
+                    }
+                }
                 let lit = self.lit_of(cell);
-                for (source, &light) in beams[i * n..(i + 1) * n].iter().enumerate() {
+                for (source, light) in beams.into_iter().enumerate() {
                     found.outside[source] += light * (share[i] * lit[source]);
                 }
             }

@@ -180,7 +180,12 @@ impl Moved {
             if !meets_ball(element, from, ray) {
                 continue;
             }
-            if let Some((distance, triangle)) = element.form.first(from, ray, 1e-9, note.distance) {
+            let earlier = !matches!(note.what, What::Element(e) if (e as usize) < index);
+            let found = element
+                .form
+                .first(from, ray, 1e-9, note.distance.next_up())
+                .filter(|found| found.0 < note.distance || earlier);
+            if let Some((distance, triangle)) = found {
                 note = Note {
                     what: What::Element(index as u32),
                     triangle: triangle as u32,

@@ -7,6 +7,7 @@ use super::cone::Cone;
 use super::engine::Engine;
 use super::heads::{BLOCKED, CLEAR, Parts};
 use super::packet::{Nearest, Rays};
+use super::vertex::Own;
 use super::wide::BATCH;
 use super::world::{FAR, Place, STEP};
 use crate::geometry::head::HeadShape;
@@ -31,22 +32,70 @@ pub(super) struct Sight {
     pub seen: Vec<u32>,
     /// The vertices that anything can reach, a few of one patch at a time.
     pub batches: Vec<Batch>,
-    /// The cells that what is worn hides from each vertex of a batch, found when first asked for.
-    pub covers: Vec<OnceLock<Vec<Cover>>>,
+    /// What each batch looks at, found when first asked for.
+    pub plans: Vec<OnceLock<Plan>>,
 }
 
 /// At most [`BATCH`] vertices that share a patch of the head.
 pub(super) struct Batch {
     pub patch: usize,
     pub vertices: Vec<usize>,
+    /// Cells that the head leaves open, and that it closes, for all of them.
+    free: Mask,
+    shut: Mask,
 }
 
-/// A cell that a vertex of a batch does not see past what is worn, and the patch that it sees
-/// there; [`BLOCKED`] where that is dark.
-pub(super) struct Cover {
-    pub vertex: u8,
-    pub cell: u16,
-    pub patch: u32,
+/// A set of cells of direction, a bit each.
+pub(super) type Mask = [u64; 16];
+
+/// The set of some cells.
+pub(super) fn mask(cells: &[usize]) -> Mask {
+    let mut mask = [0; 16];
+    for &cell in cells {
+        mask[cell / 64] |= 1 << (cell % 64);
+    }
+    mask
+}
+
+impl Batch {
+    fn new(shape: &HeadShape, patch: usize, vertices: &[usize]) -> Self {
+        let all = |value: u8| {
+            let open = |cell: &usize| vertices.iter().all(|&v| shape.open_row(v)[*cell] == value);
+            let cells: Vec<usize> = (0..HeadShape::directions().cells().len())
+                .filter(open)
+                .collect();
+            mask(&cells)
+        };
+        Self {
+            patch,
+            vertices: vertices.to_vec(),
+            free: all(4),
+            shut: all(0),
+        }
+    }
+
+    /// Whether the head leaves open or closes all of some cells for all of the vertices.
+    pub fn own(&self, cells: &Mask) -> Own {
+        let within = |set: &Mask| cells.iter().zip(set).all(|(cells, set)| cells & !set == 0);
+        if within(&self.free) {
+            Own::Open
+        } else if within(&self.shut) {
+            Own::Closed
+        } else {
+            Own::Ask
+        }
+    }
+}
+
+/// What the vertices of a batch look at.
+#[derive(Default)]
+pub(super) struct Plan {
+    /// Cells of the far map that any of them sees.
+    pub active: Vec<u16>,
+    /// Vertices and the cells that they do not see past what is worn.
+    pub covered: Vec<(u8, u16)>,
+    /// Patches near by and how much each vertex sees of them: cosine times solid angle.
+    pub near: Vec<(u32, [f32; BATCH])>,
 }
 
 impl Parts {
@@ -56,7 +105,7 @@ impl Parts {
         Sight {
             close,
             seen,
-            covers: batches.iter().map(|_| OnceLock::new()).collect(),
+            plans: batches.iter().map(|_| OnceLock::new()).collect(),
             batches,
         }
     }
@@ -161,10 +210,7 @@ impl Parts {
         let mut batches = Vec::new();
         for (patch, list) in lists.into_iter().enumerate() {
             for vertices in list.chunks(BATCH) {
-                batches.push(Batch {
-                    patch,
-                    vertices: vertices.to_vec(),
-                });
+                batches.push(Batch::new(&self.shape, patch, vertices));
             }
         }
         batches

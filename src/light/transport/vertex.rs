@@ -2,12 +2,13 @@
 
 use super::engine::Linear;
 use super::heads::{BLOCKED, CLEAR, Direct, SheetView, Sitter, SpotView};
-use super::near::{Batch, Cover};
+use super::near::{Batch, Plan};
 use super::packet::Rays;
 use super::sheet::Sheet;
 use super::wide::{BATCH, Skin, gather};
 use super::world::{FAR, Place, STEP};
 use glam::DVec3;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Cosine of the reach within which a cell's middle lies round a way: a cell's half diagonal and
@@ -191,10 +192,7 @@ impl Sitter<'_> {
         let n = engine.sources.len();
         let count = self.rays.len();
         let batch = &self.sight.batches[index];
-        let seen = &self.sight.seen[batch.patch * count..(batch.patch + 1) * count];
-        let close = self.sight.close[batch.patch];
         let mut weights = vec![0.0f32; count * BATCH];
-        let mut met: Vec<(u32, u32, f32)> = Vec::new();
         for (i, &vertex) in batch.vertices.iter().enumerate() {
             let local = self.mesh.normals[vertex];
             let row = &mut weights[i * count..(i + 1) * count];
@@ -207,51 +205,13 @@ impl Sitter<'_> {
                 row,
             );
         }
-        if close {
-            let covers = self.sight.covers[index].get_or_init(|| {
-                let mut covers = Vec::new();
-                for (i, &(from, _)) in places.iter().enumerate() {
-                    let row = &weights[i * count..(i + 1) * count];
-                    self.cover(from, row, |cell, patch| {
-                        covers.push(Cover {
-                            vertex: i as u8,
-                            cell: cell as u16,
-                            patch,
-                        });
-                    });
-                }
-                covers
-            });
-            for cover in covers {
-                let weight =
-                    &mut weights[usize::from(cover.vertex) * count + usize::from(cover.cell)];
-                if cover.patch != BLOCKED {
-                    met.push((cover.patch, cover.vertex.into(), *weight));
-                }
-                *weight = 0.0;
-            }
-        }
-        let mut active: Vec<u16> = Vec::with_capacity(count);
-        for (cell, &what) in seen.iter().enumerate() {
-            match what {
-                CLEAR if (0..batch.vertices.len()).any(|i| weights[i * count + cell] > 0.0) => {
-                    active.push(cell as u16);
-                }
-                CLEAR => {}
-                BLOCKED => {}
-                patch => {
-                    for i in 0..batch.vertices.len() {
-                        let weight = weights[i * count + cell];
-                        if weight > 0.0 {
-                            met.push((patch, i as u32, weight));
-                        }
-                    }
-                }
-            }
+        let plan = self.sight.plans[index].get_or_init(|| self.plan(batch, &weights, places));
+        for &(vertex, cell) in &plan.covered {
+            weights[usize::from(vertex) * count + usize::from(cell)] = 0.0;
         }
         let stride = self.stride();
         let mut live = vec![0.0f32; stride * BATCH];
-        gather(&active, &weights, count, &self.far, stride, &mut live);
+        gather(&plan.active, &weights, count, &self.far, stride, &mut live);
         for (i, light) in live
             .chunks_exact(stride.max(1))
             .take(batch.vertices.len())
@@ -262,18 +222,61 @@ impl Sitter<'_> {
                 (0..3).for_each(|k| sum[k] += light[k]);
             }
         }
-        for (patch, i, weight) in met {
-            let Some(element) = engine.patches[patch as usize].element else {
+        for (patch, weights) in &plan.near {
+            let patch = *patch as usize;
+            let Some(element) = engine.patches[patch].element else {
                 continue;
             };
             let e = &engine.world.elements[element];
             let route = engine.head_route(e.object, self.object, e.kind);
-            for source in 0..n {
-                let light = engine.sent[patch as usize * n + source];
-                let sum = &mut all[i as usize * width + route * n + source];
-                (0..3).for_each(|k| sum[k] += weight * light[k]);
+            let rows = all.chunks_exact_mut(width).zip(weights);
+            for (row, weight) in rows.filter(|(_, weight)| **weight > 0.0) {
+                let sent = &engine.sent[patch * n..(patch + 1) * n];
+                for (sum, light) in row[route * n..].iter_mut().zip(sent) {
+                    (0..3).for_each(|k| sum[k] += weight * light[k]);
+                }
             }
         }
+    }
+
+    /// Which cells the vertices of a batch look into, from their weights (a row a vertex).
+    fn plan(&self, batch: &Batch, weights: &[f32], places: &[(DVec3, DVec3)]) -> Plan {
+        let count = self.rays.len();
+        let seen = &self.sight.seen[batch.patch * count..(batch.patch + 1) * count];
+        let mut plan = Plan::default();
+        let mut near: BTreeMap<u32, [f32; BATCH]> = BTreeMap::new();
+        let mut meet = |patch: u32, vertex: usize, weight: f32| {
+            if patch != BLOCKED {
+                near.entry(patch).or_default()[vertex] += weight;
+            }
+        };
+        let mut covered = vec![false; count * BATCH];
+        if self.sight.close[batch.patch] {
+            for (i, &(from, _)) in places.iter().enumerate() {
+                let row = &weights[i * count..(i + 1) * count];
+                self.cover(from, row, |cell, patch| {
+                    meet(patch, i, row[cell]);
+                    plan.covered.push((i as u8, cell as u16));
+                    covered[i * count + cell] = true;
+                });
+            }
+        }
+        for (cell, &what) in seen.iter().enumerate() {
+            let open = |&i: &usize| {
+                let at = i * count + cell;
+                weights[at] > 0.0 && !covered[at]
+            };
+            let mut looking = (0..batch.vertices.len()).filter(open);
+            if what == CLEAR {
+                if looking.next().is_some() {
+                    plan.active.push(cell as u16);
+                }
+                continue;
+            }
+            looking.for_each(|i| meet(what, i, weights[i * count + cell]));
+        }
+        plan.near = near.into_iter().collect();
+        plan
     }
 
     fn add_glints(
@@ -432,16 +435,23 @@ impl Sitter<'_> {
                 continue;
             }
             let forms = wide.map(f64::from);
-            let mut share = [0.0; BATCH];
-            for (i, &(from, _)) in places.iter().enumerate() {
-                if forms[i] <= 0.0 {
-                    continue;
+            let mut share = forms.map(|form| f64::from(u8::from(form > 0.0)));
+            match batch.own(&cell.mask) {
+                Own::Open => {}
+                Own::Closed => continue,
+                Own::Ask => {
+                    for (i, &(from, _)) in places.iter().enumerate() {
+                        if share[i] <= 0.0 {
+                            continue;
+                        }
+                        let offset = cell.place - from;
+                        let distance = offset.length();
+                        let row = self.shape.open_row(batch.vertices[i]);
+                        let ray = offset / distance;
+                        let open = self.own_open(row, &cell.around, from, ray, distance);
+                        share[i] = f64::from(u8::from(open));
+                    }
                 }
-                let offset = cell.place - from;
-                let distance = offset.length();
-                let row = self.shape.open_row(batch.vertices[i]);
-                let open = self.own_open(row, &cell.around, from, offset / distance, distance);
-                share[i] = f64::from(u8::from(open));
             }
             if share == [0.0; BATCH] {
                 continue;

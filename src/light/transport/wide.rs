@@ -148,6 +148,71 @@ impl Skin {
     }
 }
 
+/// Points and areas of a sheet, [`BATCH`] at a time, relative to some near origin.
+pub(super) struct Pieces {
+    /// Of x, y, z, area: one list of lanes a group.
+    groups: Vec<[[f32; BATCH]; 4]>,
+}
+
+impl Pieces {
+    /// Groups of points and areas; those that are missing from a group have no area.
+    pub fn new(origin: DVec3, groups: &[Vec<(DVec3, f64)>]) -> Self {
+        let groups = groups
+            .iter()
+            .map(|points| {
+                let mut group = [[0.0; BATCH]; 4];
+                for i in 0..BATCH {
+                    let (point, area) = points
+                        .get(i)
+                        .copied()
+                        .unwrap_or((points.first().map_or(origin, |p| p.0), 0.0));
+                    let local = (point - origin).as_vec3();
+                    for axis in 0..3 {
+                        group[axis][i] = local[axis];
+                    }
+                    group[3][i] = area as f32;
+                }
+                group
+            })
+            .collect();
+        Self { groups }
+    }
+
+    #[inline(always)]
+    fn form_any(&self, group: usize, from: Vec3, normal: Vec3, facing: Vec3) -> [f32; BATCH] {
+        let [px, py, pz, area] = &self.groups[group];
+        let mut forms = [0.0; BATCH];
+        for (i, form) in forms.iter_mut().enumerate() {
+            let x = px[i] - from.x;
+            let y = py[i] - from.y;
+            let z = pz[i] - from.z;
+            let squared = x * x + y * y + z * z;
+            let c = x * normal.x + y * normal.y + z * normal.z;
+            let cc = -(x * facing.x + y * facing.y + z * facing.z);
+            let value = c * cc * area[i] / (squared * squared);
+            *form = if c > 0.0 && cc > 0.0 { value } else { 0.0 };
+        }
+        forms
+    }
+
+    #[cfg(target_arch = "x86_64")]
+    #[target_feature(enable = "avx2")]
+    fn form_avx2(&self, group: usize, from: Vec3, normal: Vec3, facing: Vec3) -> [f32; BATCH] {
+        self.form_any(group, from, normal, facing)
+    }
+
+    /// cos cos / r2 times the area between a point with a unit normal and each piece of a group,
+    /// all of which face one way; relative to the origin.
+    pub fn form(&self, group: usize, from: Vec3, normal: Vec3, facing: Vec3) -> [f32; BATCH] {
+        #[cfg(target_arch = "x86_64")]
+        if is_x86_feature_detected!("avx2") {
+            // SAFETY: the machine has just said that it has AVX2.
+            return unsafe { self.form_avx2(group, from, normal, facing) };
+        }
+        self.form_any(group, from, normal, facing)
+    }
+}
+
 /// Sums rows of `far` (`stride` values each, a multiple of [`LANES`]) over the `active` cells for
 /// [`BATCH`] vertices at once: `weights` holds a row of `cells` a vertex, `sums` gets a row of
 /// `stride` a vertex.

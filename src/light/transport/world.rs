@@ -77,8 +77,36 @@ pub(super) struct World {
     pub ground: Option<Ground>,
     /// Elements with gaps: they thin light out and are not in the tree.
     pub canopies: Vec<usize>,
+    /// The elements of each object that are near each other, and a ball round them.
+    groups: Vec<Group>,
     tree: Bvh2,
     order: Vec<usize>,
+}
+
+struct Group {
+    members: Vec<usize>,
+    centre: DVec3,
+    radius: f64,
+}
+
+impl Group {
+    fn of(elements: &[Element], objects: usize) -> Vec<Self> {
+        let mut lists = vec![Vec::new(); objects];
+        for (index, element) in elements.iter().enumerate() {
+            lists[element.object].push(index);
+        }
+        let group = |members: Vec<usize>| {
+            let centres = members.iter().map(|&e| elements[e].centre);
+            let centre = centres.sum::<DVec3>() / members.len().max(1) as f64;
+            let reach = |&e: &usize| elements[e].centre.distance(centre) + elements[e].radius;
+            Self {
+                radius: members.iter().map(reach).fold(0.0, f64::max),
+                members,
+                centre,
+            }
+        };
+        lists.into_iter().map(group).collect()
+    }
 }
 
 /// Which elements a ray passes through as if they were not there.
@@ -165,6 +193,7 @@ impl World {
             .map(|&i| solid[i as usize])
             .collect();
         Self {
+            groups: Group::of(&elements, objects.len()),
             elements,
             objects,
             ground: stage.ground.clone(),
@@ -272,9 +301,17 @@ impl World {
 
     /// Elements that can lie between two balls, without `except`.
     pub fn between(&self, a: (DVec3, f64), b: (DVec3, f64), except: &[usize]) -> Vec<usize> {
-        let list: Vec<usize> = (0..self.elements.len())
-            .filter(|index| !except.contains(index))
-            .collect();
+        let axis = b.0 - a.0;
+        let mut list: Vec<usize> = Vec::new();
+        for group in &self.groups {
+            let t = ((group.centre - a.0).dot(axis) / axis.length_squared()).clamp(0.0, 1.0);
+            let reach = group.radius + a.1.max(b.1);
+            if (group.centre - a.0 - axis * t).length_squared() < reach * reach {
+                let members = group.members.iter().copied();
+                list.extend(members.filter(|index| !except.contains(index)));
+            }
+        }
+        list.sort_unstable();
         self.between_among(&list, a, b)
     }
 
@@ -320,7 +357,7 @@ impl World {
     /// What a ray meets first of the ground and the elements that `counts`, canopies with gaps
     /// aside.
     pub fn note_where(&self, from: DVec3, ray: DVec3, counts: impl Fn(usize) -> bool) -> Note {
-        let mut best = None;
+        let mut best: Option<(usize, (f64, usize))> = None;
         if !self.order.is_empty() {
             let mut hit = RayHit::none();
             self.tree
@@ -330,7 +367,13 @@ impl World {
                         return f32::INFINITY;
                     }
                     let limit = best.map_or(FAR, |(_, (distance, _))| distance);
-                    match self.elements[index].form.first(from, ray, 1e-9, limit) {
+                    // Limbs share their ends: of two at one distance the first in the list is
+                    // met, whichever the tree asks first.
+                    let found = self.elements[index]
+                        .form
+                        .first(from, ray, 1e-9, limit.next_up())
+                        .filter(|found| found.0 < limit || best.is_none_or(|b| index < b.0));
+                    match found {
                         Some(found) => {
                             best = Some((index, found));
                             found.0 as f32
