@@ -1,8 +1,10 @@
 //! Baked head shapes: mesh, regions, landmarks, and what a head hides from itself.
 
 pub mod asset;
+mod nose;
 mod region;
 
+pub use nose::Nose;
 pub use region::Region;
 
 use super::directions::Directions;
@@ -73,6 +75,7 @@ pub struct HeadShape {
     pub patches: Vec<HeadPatch>,
     pub landmarks: Landmarks,
     bake: Bake,
+    nose: OnceLock<Nose>,
 }
 
 struct Bake {
@@ -103,6 +106,12 @@ impl HeadShape {
     pub fn directions() -> &'static Directions {
         static CELLS: OnceLock<Directions> = OnceLock::new();
         CELLS.get_or_init(|| Directions::new(28))
+    }
+
+    /// The nose by itself, cut out when first asked for.
+    #[must_use]
+    pub fn nose(&self) -> &Nose {
+        self.nose.get_or_init(|| Nose::new(self))
     }
 
     /// One byte a cell, 0 to 4: how many quarters of it lie above the vertex's tangent plane and
@@ -311,5 +320,6 @@ fn assemble(name: &str, raw: RawHead) -> HeadShape {
         patches: raw.patches,
         landmarks: raw.landmarks,
         bake,
+        nose: OnceLock::new(),
     }
 }

@@ -192,10 +192,7 @@ impl<'a> Face<'a> {
     }
 
     pub fn is_nose(region: Region) -> bool {
-        matches!(
-            region,
-            Region::Nose | Region::NoseFlankOwnLeft | Region::NoseFlankOwnRight
-        )
+        region.is_nose()
     }
 }
 

@@ -89,7 +89,7 @@ impl Shadow {
         let hidden = if key.vector.length() < SOFT * key.scalar {
             vec![0.0; count]
         } else {
-            engine.hidden_by(index, key.source, key.route, Face::is_nose)
+            engine.hidden_by_nose(index, key.source, key.route)
         };
         // Hidden light is in the units of the source; the key in exposure. Their ratio at the
         // vertices is what counts, so scale by the source's own channel.

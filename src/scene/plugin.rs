@@ -3,9 +3,9 @@
 
 use super::freeze::{FreezeError, freeze};
 use super::world::Parts;
-use crate::light::solve;
 use crate::light::table::{HeadLight, Solution, Table};
 use crate::light::transport::Engine;
+use crate::light::{solve, solve_again};
 use crate::reading::{FaceReading, Readings, read};
 use crate::snapshot::Snapshot;
 use bevy_app::{App, Plugin, Update};
@@ -25,6 +25,7 @@ impl Plugin for ScenePlugin {
         app.init_resource::<TimeOverride>()
             .init_resource::<Frozen>()
             .init_resource::<Pending>()
+            .init_resource::<Known>()
             .configure_sets(
                 Update,
                 (
@@ -55,17 +56,25 @@ pub fn freeze_now(world: &mut World) {
     let _ = world.run_system_cached(freeze_changed);
 }
 
-/// Lights and reads a frozen scene as the plugin does in its two steps.
+/// Lights and reads a frozen scene as the plugin does in its two steps; sooner where the engine
+/// `before` was made for nearly the same scene.
 #[must_use]
-pub fn solve_and_read(snapshot: Arc<Snapshot>, serial: u64) -> Solved {
-    let (engine, solution) = solve(&snapshot.stage);
+pub fn solve_and_read(snapshot: Arc<Snapshot>, serial: u64, before: Option<&Engine>) -> Solved {
+    let (engine, solution) = light(&snapshot, before);
     let readings = read(&snapshot, &engine, &solution);
     Solved {
         snapshot,
-        engine,
+        engine: Arc::new(engine),
         solution,
         readings,
         serial,
+    }
+}
+
+fn light(snapshot: &Snapshot, before: Option<&Engine>) -> (Engine, Solution) {
+    match before {
+        Some(before) => solve_again(before, &snapshot.stage),
+        None => solve(&snapshot.stage),
     }
 }
 
@@ -94,14 +103,18 @@ pub enum Frozen {
 
 /// Lit, not yet read.
 #[derive(Resource, Default)]
-struct Pending(Option<(Arc<Snapshot>, Engine, Solution)>);
+struct Pending(Option<(Arc<Snapshot>, Arc<Engine>, Solution)>);
+
+/// The engine of the scene that was lit last: the next one starts from it.
+#[derive(Resource, Default)]
+struct Known(Option<Arc<Engine>>);
 
 /// Everything that is known of the scene as it last changed; gone while a scene is refused.
 #[derive(Resource)]
 pub struct Solved {
     pub snapshot: Arc<Snapshot>,
     /// For further questions: contours, what the camera sees.
-    pub engine: Engine,
+    pub engine: Arc<Engine>,
     pub solution: Solution,
     pub readings: Readings,
     /// Counts the solutions from 1.
@@ -148,6 +161,7 @@ fn light_frozen(
     frozen: Res<Frozen>,
     parts: Parts,
     mut pending: ResMut<Pending>,
+    mut known: ResMut<Known>,
     mut commands: Commands,
 ) {
     if !frozen.is_changed() {
@@ -156,7 +170,9 @@ fn light_frozen(
     let Frozen::Scene(snapshot) = &*frozen else {
         return;
     };
-    let (engine, solution) = solve(&snapshot.stage);
+    let (engine, solution) = light(snapshot, known.0.as_deref());
+    let engine = Arc::new(engine);
+    known.0 = Some(engine.clone());
     for (person, light) in parts.people().into_iter().zip(&solution.heads) {
         commands.entity(person).insert(Lit(light.clone()));
     }

@@ -42,7 +42,7 @@ pub fn start(world: &World, desk: &mut Desk, path: &Path) {
         .name("sheet".into())
         .spawn(move || {
             let solved = lit.map_or_else(
-                || Arc::new(solve_and_read(snapshot, 0)),
+                || Arc::new(solve_and_read(snapshot, 0, None)),
                 |lit| lit.solved.clone(),
             );
             let drawing = compose(

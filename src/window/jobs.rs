@@ -140,15 +140,22 @@ fn work(slot: &Slot, send: &Sender<News>, wake: &Wake) {
 
 /// One request: the light where the scene is another than before, then what of it lies on the plan.
 fn one(request: &Request, last: Option<Arc<Lit>>, send: &Sender<News>, wake: &Wake) -> Arc<Lit> {
-    let same = last.filter(|lit| Arc::ptr_eq(&lit.solved.snapshot, &request.snapshot));
+    let same = last
+        .clone()
+        .filter(|lit| Arc::ptr_eq(&lit.solved.snapshot, &request.snapshot));
     let lit = match same {
         Some(lit) if lit.portrait == request.portrait => lit,
-        same => {
+        _ => {
             let start = std::time::Instant::now();
-            let solved = same.map_or_else(
-                || Arc::new(solve_and_read(request.snapshot.clone(), request.ticket)),
-                |lit| lit.solved.clone(),
-            );
+            let known = last.as_ref().map(|lit| &*lit.solved.engine);
+            let solved = match same {
+                Some(lit) => lit.solved.clone(),
+                None => Arc::new(solve_and_read(
+                    request.snapshot.clone(),
+                    request.ticket,
+                    known,
+                )),
+            };
             let took_ms = start.elapsed().as_secs_f64() * 1000.0;
             let lit = Arc::new(Lit {
                 portraits: portraits(&solved, request.portrait),

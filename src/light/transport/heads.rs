@@ -23,6 +23,8 @@ use std::f64::consts::PI;
 use std::ops::Deref;
 use std::sync::{Arc, OnceLock};
 
+/// Radius of a wide sheet against its distance: about four cells of direction from side to side.
+const WIDE: f64 = 0.25;
 /// Half the diagonal of a cell, radians, with a little over.
 const CELL_REACH: f64 = 0.09;
 /// Nothing near lies in a cell.
@@ -95,6 +97,10 @@ pub(super) struct Direct {
 
 pub(super) struct SheetView {
     pub normal: DVec3,
+    /// Whether the whole is much wider than a cell of direction.
+    pub wide: bool,
+    /// Cells of direction that any of its cells lies in.
+    pub around: Vec<usize>,
     pub route: usize,
     pub between: Vec<usize>,
     pub cells: Vec<CellView>,
@@ -359,8 +365,14 @@ impl Parts {
                     .into_par_iter()
                     .map(|patch| self.cell_view(engine, &sheet, patch, &between))
                     .collect();
+                let mut around: Vec<usize> =
+                    views.iter().flat_map(|v| &v.around).copied().collect();
+                around.sort_unstable();
+                around.dedup();
                 self.sheets.push(SheetView {
                     normal: sheet.normal,
+                    wide: e.radius > WIDE * e.centre.distance(self.centre),
+                    around,
                     route,
                     between,
                     cells: views,

@@ -6,8 +6,6 @@ use super::heads::{CellView, SheetView, Sitter};
 use super::sheet::Sheet;
 use super::vertex::Own;
 use super::world::{FAR, Place, STEP};
-use crate::geometry::head::Region;
-use crate::geometry::mesh::Mesh;
 use crate::light::stage::Kind;
 use glam::DVec3;
 use rayon::prelude::*;
@@ -21,32 +19,6 @@ pub struct Arrival {
     pub vector: DVec3,
     /// Scalar illuminance (all directions alike), lux or lux-seconds.
     pub scalar: f64,
-}
-
-/// What lies on a way from a vertex, as far as its own head goes.
-enum Way {
-    Clear,
-    /// Only the asked-for part hides it.
-    Part,
-    /// Something else hides it, or the part is nowhere near.
-    Other,
-}
-
-/// A part of a head: which triangles, and those by themselves.
-struct Part {
-    triangles: Vec<bool>,
-    mesh: Mesh,
-}
-
-impl Part {
-    fn new(mesh: &Mesh, triangles: Vec<bool>) -> Self {
-        let own = mesh.triangles.iter().zip(&triangles);
-        let own = own.filter(|(_, is)| **is).map(|(corners, _)| *corners);
-        Self {
-            mesh: Mesh::new(mesh.positions.clone(), mesh.normals.clone(), own.collect()),
-            triangles,
-        }
-    }
 }
 
 impl Engine {
@@ -69,36 +41,18 @@ impl Engine {
             .collect()
     }
 
-    /// Per vertex, the illuminance from one source by one route that would arrive if a part of
-    /// the head (by region) were not there: what that part hides and nothing else does. Only
-    /// vertices on the front of the face are asked; the rest are 0.
+    /// Per vertex, the illuminance from one source by one route that would arrive if the nose were
+    /// not there: what it hides and nothing else does. Only vertices on the front of the face are
+    /// asked; the rest are 0.
     #[must_use]
-    pub fn hidden_by(
-        &self,
-        head: usize,
-        source: usize,
-        route: usize,
-        part: impl Fn(Region) -> bool + Sync,
-    ) -> Vec<f32> {
+    pub fn hidden_by_nose(&self, head: usize, source: usize, route: usize) -> Vec<f32> {
         let sitter = self.sitter(head);
         let shape = &*sitter.shape;
-        let triangles: Vec<bool> = shape
-            .mesh
-            .triangles
-            .iter()
-            .map(|t| {
-                t.iter()
-                    .filter(|&&v| part(shape.regions[v as usize]))
-                    .count()
-                    >= 2
-            })
-            .collect();
-        let of_part = Part::new(&shape.mesh, triangles);
         (0..shape.mesh.positions.len())
             .into_par_iter()
             .map(|vertex| {
                 if shape.front[vertex] {
-                    sitter.hidden(vertex, source, route, &of_part) as f32
+                    sitter.hidden(vertex, source, route) as f32
                 } else {
                     0.0
                 }
@@ -222,32 +176,17 @@ impl Sitter<'_> {
         light
     }
 
-    fn way(&self, from: DVec3, ray: DVec3, distance: f64, of_part: &Part) -> Way {
-        let (mut part, mut other) = (false, false);
+    /// Whether the nose alone hides a way, as far as the head goes.
+    fn by_nose(&self, from: DVec3, ray: DVec3, distance: f64) -> bool {
         let (local, way) = (
             self.pose.local_from_world(from),
             self.pose.turn.transpose() * ray,
         );
-        let limit = distance / self.pose.scale;
-        if !of_part.mesh.blocks(local, way, 0.0, limit) {
-            return Way::Other;
-        }
-        self.mesh
-            .crossings(local, way, 0.0, distance / self.pose.scale, |triangle| {
-                if of_part.triangles[triangle] {
-                    part = true;
-                } else {
-                    other = true;
-                }
-            });
-        match (part, other) {
-            (false, false) => Way::Clear,
-            (true, false) => Way::Part,
-            _ => Way::Other,
-        }
+        let nose = self.shape.nose();
+        nose.alone(&self.mesh, local, way, distance / self.pose.scale) == Some(true)
     }
 
-    fn hidden(&self, vertex: usize, source: usize, route: usize, of_part: &Part) -> f64 {
+    fn hidden(&self, vertex: usize, source: usize, route: usize) -> f64 {
         let engine = self.engine;
         let normal = self.pose.turn * self.mesh.normals[vertex];
         let from = self.pose.world_from_local(self.mesh.positions[vertex]) + normal * STEP;
@@ -256,7 +195,7 @@ impl Sitter<'_> {
         if route == 0 && Some(source) == engine.sun_source {
             if let Some(sun) = &engine.beams.sun {
                 let c = sun.toward.dot(normal);
-                if c > 0.0 && matches!(self.way(from, sun.toward, FAR, of_part), Way::Part) {
+                if c > 0.0 && self.by_nose(from, sun.toward, FAR) {
                     let between = &self.sun_between;
                     let seen = engine
                         .world
@@ -277,7 +216,7 @@ impl Sitter<'_> {
                 };
                 let (value, toward, distance) = spot.reach(from);
                 let c = toward.dot(normal);
-                if c > 0.0 && matches!(self.way(from, toward, distance, of_part), Way::Part) {
+                if c > 0.0 && self.by_nose(from, toward, distance) {
                     let seen = engine
                         .world
                         .visibility_among(&view.between, from, toward, distance);
@@ -286,7 +225,7 @@ impl Sitter<'_> {
             }
         }
         for sheet in self.sheets.iter().filter(|s| s.route == route) {
-            lux += self.hidden_sheet(sheet, row, (from, normal), source, of_part);
+            lux += self.hidden_sheet(sheet, vertex, (from, normal), source);
         }
         let channel = route * engine.sources.len() + source;
         let live = self.live.iter().position(|&c| c == channel);
@@ -297,7 +236,7 @@ impl Sitter<'_> {
                 continue;
             }
             let light = self.far_light(cell, live);
-            if light == Linear::ZERO || !matches!(self.way(from, *ray, FAR, of_part), Way::Part) {
+            if light == Linear::ZERO || !self.shape.nose().hides(&self.shape, vertex, cell) {
                 continue;
             }
             let weight = c * self.directions.cells()[cell].solid_angle;
@@ -309,13 +248,16 @@ impl Sitter<'_> {
     fn hidden_sheet(
         &self,
         sheet: &SheetView,
-        row: &[u8],
+        vertex: usize,
         (from, normal): (DVec3, DVec3),
         source: usize,
-        of_part: &Part,
     ) -> f64 {
         let engine = self.engine;
+        let row = self.shape.open_row(vertex);
         let mut lux = 0.0;
+        if matches!(self.own(row, &sheet.around), Own::Open) {
+            return 0.0;
+        }
         for cell in &sheet.cells {
             if matches!(self.own(row, &cell.around), Own::Open) {
                 continue;
@@ -328,7 +270,17 @@ impl Sitter<'_> {
                 continue;
             }
             let light = luminance(self.cell_luminance(cell, cell.place, source, -ray));
-            if light <= 0.0 || !matches!(self.way(from, ray, distance, of_part), Way::Part) {
+            if light <= 0.0 {
+                continue;
+            }
+            // The edge of a wide sheet's shadow is softer than a cell of direction is wide.
+            let hidden = if sheet.wide {
+                let way = self.directions.cell_of(self.pose.turn.transpose() * ray);
+                self.shape.nose().hides(&self.shape, vertex, way)
+            } else {
+                self.by_nose(from, ray, distance)
+            };
+            if !hidden {
                 continue;
             }
             let reach = distance - 2.0 * STEP;

@@ -165,7 +165,7 @@ fn the_light_of_a_drag_is_the_light_of_the_report() {
     let text = document(&mut window).to_ron_string().expect("writes");
     let saved = Document::parse(&text, "saved").unwrap_or_else(|e| panic!("{e}"));
     let snapshot = freeze(&saved, None).expect("can be lit");
-    let report = solve_and_read(Arc::new(snapshot), 0);
+    let report = solve_and_read(Arc::new(snapshot), 0, None);
     let shown = desk(&window).lit.clone().expect("lit");
     assert_eq!(shown.solved.readings, report.readings);
     assert_ne!(
