@@ -5,7 +5,7 @@ use super::engine::{Engine, Linear};
 use super::metal::{bounces, fresnel};
 use super::moved::{Ask, Light};
 use super::sheet::Sheet;
-use super::world::{FAR, Ignore, Landing, Place, STEP};
+use super::world::{FAR, Ignore, Landing, Place, STEP, What};
 use crate::light::colour::Rgb;
 use crate::light::stage::{Finish, FlashForm, Kind, Meter, Receptor};
 use crate::light::table::{Share, Table};
@@ -427,6 +427,13 @@ impl Engine {
             }
         });
         table
+    }
+
+    /// Distance to what a ray from a point meets first, metres; none for sky.
+    #[must_use]
+    pub fn nearest(&self, from: DVec3, ray: DVec3) -> Option<f64> {
+        let note = self.world.note_where(from, ray, |_| true);
+        (note.what != What::Sky).then_some(note.distance)
     }
 
     /// What the nearest thing along a ray is: its name and kind, and the distance in metres; none
