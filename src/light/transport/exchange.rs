@@ -42,6 +42,9 @@ impl Engine {
     /// that they are added in whole vectors.
     fn settle(&self) -> Vec<f32> {
         let (n, width) = (self.sources.len(), row(self.sources.len()));
+        if n == 0 {
+            return Vec::new();
+        }
         let fixed: Vec<f32> = self
             .intakes
             .par_iter()

@@ -46,11 +46,9 @@ impl Parts {
             let crossed: Vec<usize> = both.filter(differs).copied().collect();
             (old, moved.with(world, &crossed))
         });
-        let candidates: Vec<usize> = before.as_ref().map_or(Vec::new(), |(_, moved)| {
-            let list = moved.list.iter().copied();
-            list.filter(|&e| is_far[e] && !world.canopies.contains(&e))
-                .collect()
-        });
+        let candidates = before
+            .as_ref()
+            .map(|(_, moved)| moved.candidates(world, |e| is_far[e]));
         let width = engine.route_count() * n;
         let (maps, tapes): (Vec<Vec<Linear>>, Vec<Arc<Tape>>) = self
             .directions
@@ -68,7 +66,7 @@ impl Parts {
                     let u = ((i % SUB) as f64 + 0.5) / SUB as f64;
                     let v = ((i / SUB) as f64 + 0.5) / SUB as f64;
                     let ray = self.pose.turn * cell.at(u, v);
-                    let note = ask.land(self.centre, ray, |e| is_far[e], &candidates);
+                    let note = ask.land(self.centre, ray, |e| is_far[e], candidates.as_ref());
                     let landing = world.landing(self.centre, ray, note);
                     let left = engine.thin(self.centre, ray, landing.distance, |canopy, part| {
                         engine.add_patch(canopy, part * share, &mut |route, source, rgb| {

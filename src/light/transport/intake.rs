@@ -69,7 +69,7 @@ impl Intake {
 /// shows there need not be known as well.
 fn looks(kind: Option<Kind>, weight: f64) -> usize {
     let (most, least) = match kind {
-        Some(Kind::Panel) => (26, 16),
+        Some(Kind::Panel) => (20, 12),
         Some(Kind::Head | Kind::Body | Kind::Hair) => (8, 4),
         Some(_) => (16, 9),
         None => (15, 6),
@@ -261,10 +261,11 @@ impl Engine {
                 .collect();
             return Arc::new(self.sum_looks(index, (from, n), way, notes));
         };
-        let candidates: Vec<usize> = moved
-            .in_front(&self.world, from, patch.normal)
-            .filter(|e| !self.world.canopies.contains(e))
-            .collect();
+        let in_front = |e: usize| {
+            let e = &self.world.elements[e];
+            (e.centre - from).dot(patch.normal) > -e.radius
+        };
+        let candidates = moved.candidates(&self.world, in_front);
         let mut changed: Vec<(usize, Note)> = Vec::new();
         for (i, (local, &note)) in ways(n).iter().zip(&intake.looks.notes).enumerate() {
             let touched = matches!(note.what, What::Element(e) if moved.is[e as usize]);

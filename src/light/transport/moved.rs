@@ -18,8 +18,9 @@ pub(super) struct Moved {
     /// Whether each element is another than before.
     pub is: Vec<bool>,
     pub list: Vec<usize>,
-    /// Balls round each of them, before and now.
+    /// Balls round each of them, before and now, and one round all of those.
     balls: Vec<(DVec3, f64)>,
+    all: (DVec3, f64),
     pub sun: bool,
     pub sky: bool,
     pub flashes: bool,
@@ -68,7 +69,7 @@ impl Moved {
         if list.iter().any(held) || list.len() as f64 > MOST * is.len() as f64 {
             return None;
         }
-        let balls = list
+        let balls: Vec<(DVec3, f64)> = list
             .iter()
             .flat_map(|&e| [&old.elements[e], &new.elements[e]])
             .map(|e| (e.centre, e.radius))
@@ -80,6 +81,7 @@ impl Moved {
         let mut moved = Self {
             is,
             list,
+            all: round(&balls),
             balls,
             sun: a.sun.as_ref().map(beam) != b.sun.as_ref().map(beam),
             sky: a.sky.as_ref().map(sky) != b.sky.as_ref().map(sky),
@@ -130,6 +132,7 @@ impl Moved {
             moved.list.push(index);
             moved.balls.push((e.centre, e.radius));
         }
+        moved.all = round(&moved.balls);
         moved
     }
 
@@ -143,23 +146,29 @@ impl Moved {
     pub fn may_cross(&self, a: DVec3, b: DVec3, reach: f64) -> bool {
         let axis = b - a;
         let squared = axis.length_squared().max(1e-18);
-        self.balls.iter().any(|&(centre, radius)| {
+        let crosses = |&(centre, radius): &(DVec3, f64)| {
             let t = ((centre - a).dot(axis) / squared).clamp(0.0, 1.0);
             (a + axis * t).distance_squared(centre) < (radius + reach) * (radius + reach)
-        })
+        };
+        crosses(&self.all) && self.balls.iter().any(crosses)
     }
 
-    /// Those of the elements, as they are now, that a look from a point into a half-space can meet.
-    pub fn in_front<'a>(
-        &'a self,
-        world: &'a World,
-        from: DVec3,
-        normal: DVec3,
-    ) -> impl Iterator<Item = usize> + 'a {
-        self.list.iter().copied().filter(move |&e| {
-            let e = &world.elements[e];
-            (e.centre - from).dot(normal) > -e.radius
-        })
+    /// Those of the elements, as they are now, that rays may meet and that are `wanted`.
+    pub fn candidates(&self, world: &World, wanted: impl Fn(usize) -> bool) -> Candidates {
+        let list: Vec<usize> = self
+            .list
+            .iter()
+            .copied()
+            .filter(|e| !world.canopies.contains(e) && wanted(*e))
+            .collect();
+        let balls = list.iter().map(|&e| &world.elements[e]);
+        let balls: Vec<(DVec3, f64)> = balls.map(|e| (e.centre, e.radius)).collect();
+        let (centre, radius) = round(&balls);
+        Candidates {
+            list,
+            centre,
+            radius,
+        }
     }
 
     /// What a ray meets first now, from what it met before; none where it has to be traced again.
@@ -169,15 +178,18 @@ impl Moved {
         world: &World,
         (from, ray): (DVec3, DVec3),
         before: Note,
-        candidates: &[usize],
+        candidates: &Candidates,
     ) -> Option<Note> {
         if matches!(before.what, What::Element(e) if self.is[e as usize]) {
             return None;
         }
         let mut note = before;
-        for &index in candidates {
+        if !meets_ball((candidates.centre, candidates.radius), from, ray) {
+            return Some(note);
+        }
+        for &index in &candidates.list {
             let element = &world.elements[index];
-            if !meets_ball(element, from, ray) {
+            if !meets_ball((element.centre, element.radius), from, ray) {
                 continue;
             }
             let earlier = !matches!(note.what, What::Element(e) if (e as usize) < index);
@@ -211,18 +223,38 @@ impl Moved {
         }
         let blocks = self.list.iter().find(|&&index| {
             let element = &world.elements[index];
-            meets_ball(element, from, ray) && element.form.blocks(from, ray, 1e-9, distance)
+            meets_ball((element.centre, element.radius), from, ray)
+                && element.form.blocks(from, ray, 1e-9, distance)
         });
         Some(blocks.map_or(NOTHING, |&e| e as u32))
     }
 }
 
-fn meets_ball(element: &Element, from: DVec3, ray: DVec3) -> bool {
-    let offset = element.centre - from;
+/// A ball round some balls.
+fn round(balls: &[(DVec3, f64)]) -> (DVec3, f64) {
+    let centre = balls.iter().map(|b| b.0).sum::<DVec3>() / balls.len().max(1) as f64;
+    let reach = |b: &(DVec3, f64)| b.0.distance(centre) + b.1;
+    (centre, balls.iter().map(reach).fold(0.0, f64::max))
+}
+
+fn meets_ball((centre, radius): (DVec3, f64), from: DVec3, ray: DVec3) -> bool {
+    let offset = centre - from;
     let along = offset.dot(ray);
-    let squared = element.radius * element.radius;
     let aside = offset.length_squared() - along * along;
-    aside <= squared + 1e-9 && along > -element.radius
+    aside <= radius * radius + 1e-9 && along > -radius
+}
+
+/// Moved elements that rays may meet, and a ball round them.
+pub(super) struct Candidates {
+    list: Vec<usize>,
+    centre: DVec3,
+    radius: f64,
+}
+
+impl Candidates {
+    pub fn is_empty(&self) -> bool {
+        self.list.is_empty()
+    }
 }
 
 fn same(a: &Element, b: &Element) -> bool {
@@ -295,11 +327,9 @@ impl<'a> Ask<'a> {
 
     /// What a ray meets first, canopies with gaps aside.
     pub fn land_anywhere(&mut self, from: DVec3, ray: DVec3) -> Note {
-        let solid = self.old.map_or(Vec::new(), |(_, moved)| {
-            let list = moved.list.iter().copied();
-            list.filter(|e| !self.world.canopies.contains(e)).collect()
-        });
-        self.land(from, ray, |_| true, &solid)
+        let moved = self.old.map(|(_, moved)| moved);
+        let solid = moved.map(|moved| moved.candidates(self.world, |_| true));
+        self.land(from, ray, |_| true, solid.as_ref())
     }
 
     /// What a ray meets first of what `counts`; `candidates` are the moved elements among that.
@@ -308,11 +338,11 @@ impl<'a> Ask<'a> {
         from: DVec3,
         ray: DVec3,
         counts: impl Fn(usize) -> bool,
-        candidates: &[usize],
+        candidates: Option<&Candidates>,
     ) -> Note {
         let before = self.before(|tape, done| tape.lands.get(done.lands.len()).copied());
         let held = before.and_then(|(note, moved)| {
-            let note = moved.note(self.world, (from, ray), note, candidates)?;
+            let note = moved.note(self.world, (from, ray), note, candidates?)?;
             Some((note, note))
         });
         let note = held.map_or_else(
