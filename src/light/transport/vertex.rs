@@ -229,7 +229,7 @@ impl Sitter<'_> {
             };
             let e = &engine.world.elements[element];
             let route = engine.head_route(e.object, self.object, e.kind);
-            let rows = all.chunks_exact_mut(width).zip(weights);
+            let rows = all.chunks_exact_mut(width.max(1)).zip(weights);
             for (row, weight) in rows.filter(|(_, weight)| **weight > 0.0) {
                 let sent = &engine.sent[patch * n..(patch + 1) * n];
                 for (sum, light) in row[route * n..].iter_mut().zip(sent) {
