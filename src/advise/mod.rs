@@ -8,6 +8,7 @@ pub mod frame;
 mod observe;
 mod plan_b;
 mod put;
+mod relight;
 mod trial;
 
 pub use correct::{Checked, Corrected, Correction, FaceCorrected, correct, put_correction};

@@ -162,6 +162,7 @@ pub(super) enum KeepArg {
     Shutter,
     Iso,
     Power,
+    Focus,
 }
 
 #[derive(Args, Debug)]

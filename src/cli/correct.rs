@@ -77,7 +77,7 @@ fn full_time(own: &Option<String>, time: &str) -> String {
 /// The frame's own observation: a face's stops, or a grey card.
 fn observed(args: &CorrectArgs, frame: &TestFrame, lit: &Lit) -> Result<SiteReading, CliError> {
     let people = &lit.solved.snapshot.people;
-    let focus = lit.solved.snapshot.camera.focus_person;
+    let focus = lit.solved.snapshot.camera.focus_person.or(Some(0));
     let at = match &args.at {
         Some(name) => name.clone(),
         None => focus

@@ -76,6 +76,7 @@ fn keep(arg: &KeepArg) -> Keep {
         KeepArg::Shutter => Keep::Shutter,
         KeepArg::Iso => Keep::Iso,
         KeepArg::Power => Keep::Power,
+        KeepArg::Focus => Keep::Focus,
     }
 }
 
@@ -112,6 +113,7 @@ fn asked(wish: &Wish, nobody: bool) -> String {
         (Keep::Shutter, "shutter"),
         (Keep::Iso, "ISO"),
         (Keep::Power, "power"),
+        (Keep::Focus, "focus"),
     ] {
         if wish.keeps(dial) {
             let _ = write!(text, ", {word} stays");
@@ -238,8 +240,10 @@ fn band(lit: &Lit, answer: &Answer) -> f64 {
             let shape = &snapshot.stage.heads[index].shape;
             let mut parts = face_parts(snapshot, solution, &setting, index, |v| shape.front[v]);
             for part in &mut parts {
-                if solution.sources[part.0].is_flash {
-                    part.2 *= answer.gain();
+                let source = &solution.sources[part.0];
+                let turned = snapshot.flashes.iter().zip(answer.gains());
+                for (_, gain) in turned.filter(|(f, _)| source.is_flash && f.name == source.name) {
+                    part.2 *= gain;
                 }
             }
             factors.band(&factors.shares(solution, &parts))

@@ -70,6 +70,8 @@ limits! {
     ISO "" 6.0 409600.0 [
         "Camera.iso", "Output.Reading.iso", "Kit.lowest_iso", "Kit.highest_iso",
     ];
+    FOCUS "m" 0.1 1000.0 ["Camera.focus_m"];
+    MOVES "m_s" 0.0 12.0 ["Moves.Speed"];
     ND "stops" 0.0 20.0 ["Camera.nd_stops", "Kit.filters_stops"];
     EXPOSURE_TIME "s" 0.00001 3600.0 ["Camera.shutter", "Camera.sync", "Kit.fastest"];
     AGE "years" 1.0 110.0 ["Person.age_years"];

@@ -26,6 +26,9 @@ pub fn dials(snapshot: &Snapshot, answer: &Answer) -> String {
     for (flash, power) in snapshot.flashes.iter().zip(&answer.powers) {
         text += &format!("; {} at {}", flash.name, power_mark(*power));
     }
+    if let Some(focus_m) = answer.focus_m {
+        text += &format!(", focus at {focus_m:.2} m");
+    }
     if answer.camera.high_speed_sync && Setting::new(camera).sync == Sync::HighSpeed {
         text += ", high-speed sync";
     }
@@ -131,14 +134,11 @@ pub fn reasons(
             time(camera.shutter_s)
         ));
     }
-    let blur = depth::worst_blur_um(snapshot, camera.aperture);
     if !snapshot.people.is_empty() {
-        let circle = depth::circle_um(camera);
-        lines.push(format!(
-            "{} leaves the softest eye a blur of {blur:.0} \u{b5}m, {} {circle:.0} \u{b5}m.",
-            aperture(camera.aperture),
-            if blur <= circle { "within" } else { "over" },
-        ));
+        lines.push(focus(snapshot, answer));
+    }
+    if answer.is_apart() {
+        lines.push(apart(snapshot, light, answer));
     }
     lines.extend(moving(snapshot, answer));
     if let Some(spread) = spread(answer) {
@@ -150,7 +150,46 @@ pub fn reasons(
     lines
 }
 
-/// The blur of the child that would move most, ambient and flash apart.
+/// The softest eye, and where the focus went for it.
+fn focus(snapshot: &Snapshot, answer: &Answer) -> String {
+    let camera = &answer.camera;
+    let circle = depth::circle_um(camera);
+    let own = snapshot.camera.focus_distance_m;
+    let blur = depth::worst_blur_um(snapshot, camera.aperture, camera.focus_distance_m);
+    let verdict = if blur <= circle { "within" } else { "over" };
+    let mark = aperture(camera.aperture);
+    if answer.focus_m.is_none() {
+        return format!(
+            "{mark} leaves the softest eye a blur of {blur:.0} \u{b5}m, {verdict} {circle:.0} \u{b5}m."
+        );
+    }
+    let before = depth::worst_blur_um(snapshot, camera.aperture, own);
+    format!(
+        "Focused at {:.2} m the nearest and the farthest eye are alike, {blur:.0} \u{b5}m of blur at \
+         {mark}, {verdict} {circle:.0} \u{b5}m; at {own:.2} m the softest would have {before:.0} \u{b5}m.",
+        camera.focus_distance_m
+    )
+}
+
+/// What each flash is there for, where their powers were found apart.
+fn apart(snapshot: &Snapshot, light: &SceneLight, answer: &Answer) -> String {
+    let each: Vec<String> = snapshot
+        .flashes
+        .iter()
+        .zip(super::purposes(light))
+        .zip(&answer.thirds)
+        .map(|((flash, purpose), thirds)| {
+            let turned = match *thirds {
+                0 => "stays".to_owned(),
+                t => signed(f64::from(t) / 3.0),
+            };
+            format!("{} {} ({turned})", flash.name, purpose.word())
+        })
+        .collect();
+    format!("Each flash has its own power: {}.", each.join(", "))
+}
+
+/// The blur of whoever would move most, ambient and flash apart.
 fn moving(snapshot: &Snapshot, answer: &Answer) -> Option<String> {
     let flash_s = snapshot
         .flashes
@@ -158,18 +197,16 @@ fn moving(snapshot: &Snapshot, answer: &Answer) -> Option<String> {
         .zip(&answer.powers)
         .filter_map(|(flash, power)| flash.duration_at(*power))
         .reduce(f64::max);
-    let blurs = snapshot
-        .people
-        .iter()
-        .filter(|person| person.is_child())
-        .map(|person| motion::blur(&answer.camera, person, motion::RUN, flash_s));
-    let most = blurs.max_by(|a, b| a.ambient_um.total_cmp(&b.ambient_um))?;
+    let most = motion::at(snapshot, &answer.camera, flash_s)
+        .into_iter()
+        .max_by(|a, b| a.ambient_um.total_cmp(&b.ambient_um))?;
     let flash = most.flash_share.map_or(String::new(), |share| {
         format!(", by the flash {:.2} %", share * 100.0)
     });
     Some(format!(
-        "At a run ({:.0} m/s) across the frame {} blurs by {:.2} % of its height in ambient \
-         light{flash}; at a walk by a third of that.",
+        "At a {} of {:.1} m/s across the frame {} blurs by {:.2} % of its height in ambient \
+         light{flash}.",
+        most.pace.word,
         most.pace.speed_m_s,
         most.person,
         most.ambient_share * 100.0
@@ -241,16 +278,8 @@ pub(super) fn limits(
                     size(answer.flash_short_stops)
                 ),
             );
-        } else if high > low && answer.power_thirds == high {
-            add(
-                LimitKind::FullPower,
-                "the flash is at full power; nothing is in reserve".into(),
-            );
-        } else if high > low && answer.power_thirds == low {
-            add(
-                LimitKind::LeastPower,
-                "the flash is at its least power".into(),
-            );
+        } else if high > low {
+            power_ends(snapshot, limits, answer, &mut add);
         }
     }
     let slowest = motion::slowest_s(snapshot);
@@ -266,7 +295,7 @@ pub(super) fn limits(
         );
     }
     let (blur, circle) = (
-        depth::worst_blur_um(snapshot, camera.aperture),
+        depth::worst_blur_um(snapshot, camera.aperture, camera.focus_distance_m),
         depth::circle_um(camera),
     );
     if blur > circle {
@@ -333,6 +362,25 @@ pub(super) fn limits(
         );
     }
     list
+}
+
+/// Flashes that stand at an end of their range.
+fn power_ends(
+    snapshot: &Snapshot,
+    limits: &Limits,
+    answer: &Answer,
+    add: &mut impl FnMut(LimitKind, String),
+) {
+    let ranges = limits.each_thirds.iter().zip(&answer.thirds);
+    for (flash, ((low, high), thirds)) in snapshot.flashes.iter().zip(ranges) {
+        if thirds == high {
+            let text = format!("{} is at full power; nothing is in reserve", flash.name);
+            add(LimitKind::FullPower, text);
+        } else if thirds == low {
+            let text = format!("{} is at its least power", flash.name);
+            add(LimitKind::LeastPower, text);
+        }
+    }
 }
 
 /// The shutter against the flash: whether a faster one would do, and the tail of a long flash.

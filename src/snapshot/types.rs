@@ -39,7 +39,8 @@ pub struct Doubt {
     pub flash_stops: Vec<f64>,
     /// Of what a panel sends on, in the order of the panels.
     pub panel_stops: Vec<f64>,
-    /// Of what the ground sends back.
+    /// Of what a wall and the ground send back.
+    pub wall_stops: f64,
     pub ground_stops: f64,
 }
 
@@ -112,6 +113,22 @@ pub struct Camera {
     pub white_balance_k: Option<f64>,
 }
 
+impl Camera {
+    /// The same camera focused at a distance along its axis, metres, on nobody by name; none
+    /// leaves its focus alone.
+    #[must_use]
+    pub fn focused(self, focus_m: Option<f64>) -> Self {
+        match focus_m {
+            Some(focus_distance_m) => Self {
+                focus_distance_m,
+                focus_person: None,
+                ..self
+            },
+            None => self,
+        }
+    }
+}
+
 /// How a person holds themselves.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Posture {
@@ -119,6 +136,17 @@ pub enum Posture {
     Seated,
     Crouching,
     Kneeling,
+}
+
+/// How a person moves across the frame.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum Moves {
+    #[default]
+    No,
+    Walk,
+    Run,
+    /// Metres a second.
+    Speed(f64),
 }
 
 /// One sitter.
@@ -138,6 +166,8 @@ pub struct Person {
     pub body_azimuth_deg: f64,
     /// The point that both eyes look at.
     pub gaze: DVec3,
+    /// Whether they move across the frame while the shutter is open.
+    pub moves: Moves,
     /// Photopic reflectance of the skin, 0.04 to 0.45.
     pub skin_reflectance: f64,
     /// Lenses of glasses: thin rectangles whose normals point away from the face.

@@ -229,6 +229,7 @@ fn the_description_and_the_code_agree() {
         &[("name", "\"a\""), ("position_m", "(0, 0)")],
     );
     holds::<Posture>(&mut t, "Posture", &[]);
+    holds::<Moves>(&mut t, "Moves", &[]);
     holds::<Build>(&mut t, "Build", &[]);
     holds::<Hair>(&mut t, "Hair", &[]);
     holds::<Hat>(&mut t, "Hat", &[]);

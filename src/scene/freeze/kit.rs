@@ -282,8 +282,10 @@ fn panel_stops(panel: &Panel) -> f64 {
     }
 }
 
-/// Of a ground by a typical surface's reflectance: wet or dry, worn or fresh (common practice).
+/// Of a ground or a wall by a typical surface's reflectance: wet or dry, worn or fresh (common
+/// practice).
 const GROUND_STOPS: f64 = 0.3;
+const WALL_STOPS: f64 = 0.3;
 
 pub(super) fn doubt(
     document: &crate::document::Document,
@@ -294,6 +296,7 @@ pub(super) fn doubt(
         sky_stops,
         flash_stops: document.flashes.iter().map(flash_stops).collect(),
         panel_stops: document.panels.iter().map(panel_stops).collect(),
+        wall_stops: WALL_STOPS,
         ground_stops: GROUND_STOPS,
     }
 }
