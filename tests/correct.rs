@@ -423,8 +423,10 @@ fn ground_and_wall_are_found_again() {
                 (name: \"down\", position_m: (-4, -4, 1), facing: Direction(azimuth_deg: 0, elevation_deg: -90), receptor: Flat),
                 (name: \"down too\", position_m: (-5, -2, 1), facing: Direction(azimuth_deg: 0, elevation_deg: -90), receptor: Flat),
                 (name: \"up\", position_m: (-9, -9, 1), facing: Direction(azimuth_deg: 0, elevation_deg: 90), receptor: Flat),
-                (name: \"at the wall\", position_m: (1.2, 0, 1.5), facing: Direction(azimuth_deg: 90), receptor: Flat),
-                (name: \"at it too\", position_m: (1.0, -1, 1.5), facing: Direction(azimuth_deg: 90), receptor: Flat)])"
+                (name: \"at the wall 0\", position_m: (1.8, -1.5, 1.5), facing: Direction(azimuth_deg: 90), receptor: Flat),
+                (name: \"at the wall 1\", position_m: (1.8, -0.5, 1.5), facing: Direction(azimuth_deg: 90), receptor: Flat),
+                (name: \"at the wall 2\", position_m: (1.8, 0.5, 1.5), facing: Direction(azimuth_deg: 90), receptor: Flat),
+                (name: \"at the wall 3\", position_m: (1.8, 1.5, 1.5), facing: Direction(azimuth_deg: 90), receptor: Flat)])"
         );
         Document::parse(&text, "test").expect("a valid scene")
     };
@@ -473,7 +475,7 @@ fn a_panel_scales_what_passed_it_earlier() {
         camera: (position_m: (0, -4), target: Person(\"sitter\"), photographer: None),
         people: [(name: \"sitter\", position_m: (0, 0), nose: Camera)],
         panels: [(name: \"panel\", shape: Rectangle(width_m: 2, height_m: 2), position_m: (1.5, -1.5),
-            lower_edge_m: 0.2, facing: At(Point(0, 0, 0)), front: White, held_by: Nothing)],
+            lower_edge_m: 0.2, facing: At(Point(0, 0, 0)), front: MattWhite, held_by: Nothing)],
         flashes: [(name: \"flash\", position_m: (0.6, -0.6, 1.2), aim: At(Thing(\"panel\")),
             beam: (even_half_angle_deg: 20, zero_half_angle_deg: 45), output: GuideNumber(40), stand: false)],
         meters: [(name: \"from the panel\", position_m: (0.9, -0.9, 1.2), facing: At(Thing(\"panel\")), receptor: Flat)])";

@@ -9,6 +9,7 @@ mod observe;
 mod plan_b;
 mod put;
 mod relight;
+pub mod tell;
 mod trial;
 
 pub use correct::{Checked, Corrected, Correction, FaceCorrected, correct, put_correction};

@@ -312,4 +312,6 @@ pub struct Kit {
     /// two feet, metres.
     pub stand_kg: f64,
     pub stand_foot_m: f64,
+    /// What the plan takes and the bag does not hold, a line each; empty where no bag is listed.
+    pub lacks: Vec<String>,
 }
