@@ -458,7 +458,10 @@ fn ground_and_wall_are_found_again() {
             );
             let factor = correction.factors.iter().find(|f| f.name == name);
             let factor = factor.expect("it is told");
-            assert!(factor.after_stops < 0.75 * factor.before_stops, "{factor:?}");
+            assert!(
+                factor.after_stops < 0.75 * factor.before_stops,
+                "{factor:?}"
+            );
         }
         let (ours, theirs) = (report(&changed), report(&real));
         let miss = ours.faces[0].exposure_stops - theirs.faces[0].exposure_stops;
@@ -493,5 +496,8 @@ fn a_panel_scales_what_passed_it_earlier() {
     let before = report(&model).faces[0].exposure_stops;
     let after = report(&changed).faces[0].exposure_stops;
     let told = correction.faces[0].change_stops;
-    assert!((after - before - told).abs() < 0.02, "{told} {before} {after}");
+    assert!(
+        (after - before - told).abs() < 0.02,
+        "{told} {before} {after}"
+    );
 }

@@ -335,7 +335,8 @@ fn a_long_tail_slows_the_shutter() {
 /// an eye over the circle, and stays where it was told to. Written and read again it is the same.
 #[test]
 fn the_focus_goes_where_every_eye_is_held() {
-    let text = "(format: 1, sun: None, sky: Given(cie_type: 1, horizontal_lux: 9000), ground: Grey(0.2),
+    let text =
+        "(format: 1, sun: None, sky: Given(cie_type: 1, horizontal_lux: 9000), ground: Grey(0.2),
         camera: (position_m: (0, -3), height_m: 1.6, target: Point(0, 0, 1.6), focus: \"front\",
             aperture: 2.8, photographer: None),
         people: [(name: \"front\", position_m: (-0.3, 0), nose: Camera),

@@ -83,7 +83,11 @@ pub fn correct(
         snapshot,
         solution,
         &factors,
-        &largest(solution, &factors, counted.iter().map(|c| &c.parts).chain(&fronts)),
+        &largest(
+            solution,
+            &factors,
+            counted.iter().map(|c| &c.parts).chain(&fronts),
+        ),
     );
     let observations: Vec<Observation> = readings
         .iter()

@@ -7,9 +7,8 @@ use crate::units::{Power, Stops};
 #[must_use]
 pub fn lines(reading: &KitReading) -> Vec<(&'static str, String)> {
     let mut list: Vec<(&'static str, String)> = Vec::new();
-    let told = !reading.flashes.is_empty()
-        || !reading.wind.is_empty()
-        || !reading.pace.shots.is_empty();
+    let told =
+        !reading.flashes.is_empty() || !reading.wind.is_empty() || !reading.pace.shots.is_empty();
     if told {
         list.extend(reading.flashes.iter().map(|f| ("flash", flash_words(f))));
         list.push(("pace", pace_words(reading)));

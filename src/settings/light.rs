@@ -80,9 +80,8 @@ impl FaceLight {
         let whole: f64 = front.iter().map(|v| shape.areas[*v]).sum();
         let share = |v: usize| shape.areas[v] / whole.max(1e-12);
         let is_flash = |source: usize| solution.sources[source].is_flash;
-        let per_vertex = |keep: &dyn Fn(usize) -> bool| {
-            light.per_vertex(shape.areas.len(), |c| keep(c.source))
-        };
+        let per_vertex =
+            |keep: &dyn Fn(usize) -> bool| light.per_vertex(shape.areas.len(), |c| keep(c.source));
         let colour = |keep: &dyn Fn(usize) -> bool| {
             let mut sum = [0.0; 3];
             for channel in light.channels.iter().filter(|c| keep(c.source)) {

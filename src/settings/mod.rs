@@ -11,7 +11,7 @@ mod words;
 pub use answer::{Answer, FaceAt, Limit, LimitKind};
 pub use light::{FaceLight, SceneLight};
 pub use limits::Limits;
-pub use several::{Purpose, purposes};
 pub use search::{TOLERANCE_STOPS, as_set, solve};
+pub use several::{Purpose, purposes};
 pub use wish::{Keep, Wish};
 pub use words::{dials, power_mark, reasons};

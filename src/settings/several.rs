@@ -156,10 +156,7 @@ impl Case<'_> {
         for (flash, purpose) in self.purposes.iter().enumerate() {
             let turned = f64::from(thirds[flash]) / 3.0;
             match purpose {
-                Purpose::Edge => add(
-                    self.edge(flash, setting, &gains) - self.edges[flash],
-                    RATIO,
-                ),
+                Purpose::Edge => add(self.edge(flash, setting, &gains) - self.edges[flash], RATIO),
                 Purpose::Faces => add(turned - *first.get_or_insert(turned), RATIO),
                 // Nothing was asked: it stays with the others.
                 Purpose::Background if background.is_none() => {

@@ -114,7 +114,10 @@ fn bag(document: &Document, check: &mut Check) {
         if short && long && lens.shortest_mm > lens.longest_mm {
             check.add(
                 &at("longest_mm"),
-                format!("is {}, below the shortest, {}", lens.longest_mm, lens.shortest_mm),
+                format!(
+                    "is {}, below the shortest, {}",
+                    lens.longest_mm, lens.shortest_mm
+                ),
                 "swap the two".into(),
             );
         }
