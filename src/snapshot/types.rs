@@ -235,6 +235,8 @@ pub struct Flash {
     pub least_power: f64,
     /// Guide number in metres at ISO 100 and full power, where the output was given so.
     pub guide_number_m: Option<f64>,
+    /// The gel before it: its name, and its shift in mired (positive is warmer).
+    pub gel: Option<(String, f64)>,
     /// Size of a softbox, metres.
     pub softbox: Option<DVec2>,
     pub recycle_s: Option<f64>,

@@ -202,6 +202,7 @@ pub(super) fn flash(
             Output::GuideNumber(metres) => Some(metres),
             _ => None,
         },
+        gel: flash.gel.map(|gel| (gel.label(), gel.shift_and_loss().0)),
         softbox: flash.softbox.map(|softbox| softbox.shape.size_m()),
         recycle_s: flash.recycle_s,
         duration_full_s: flash.duration_t01_s,
