@@ -435,3 +435,27 @@ fn flashes_with_different_purposes_are_turned_apart() {
     let back = |answer: &Answer| answer.thirds[1] - answer.thirds[0];
     assert!(back(&high) - back(&low) >= 5, "{low:?} {high:?}");
 }
+
+/// Definition: a cure that turns the set-up leaves every distance in it as it was, so that only sun
+/// and surroundings change: a group that looks into a low sun with it behind the camera has a dark
+/// background when it is turned, and the answer says by how many degrees.
+#[test]
+fn the_group_can_be_turned() {
+    let text = "(format: 1, sun: Given(azimuth_deg: 180, elevation_deg: 25, direct_normal_lux: 60000),
+        sky: Given(cie_type: 12, horizontal_lux: 9000), ground: Grey(0.2),
+        camera: (position_m: (0, -4), target: Person(\"sitter\"), photographer: None),
+        people: [(name: \"sitter\", position_m: (0, 0), nose: Camera)],
+        walls: [(name: \"dark hall\", shape: Box(centre_m: (9, 0, 6), size_m: (0.2, 40, 12)), surface: Grey(0.03))])";
+    let document = Document::parse(text, "test").expect("a valid scene");
+    let (snapshot, light) = lit(&document);
+    let asked = wish(-2.0);
+    let answer = settings::solve(&snapshot, &light, &asked);
+    assert!(!answer.is_met(), "{answer:?}");
+    let told = cures(&document, None, &snapshot, &light, &asked, &answer);
+    let turn = told.iter().find(|c| c.what.starts_with("turn group"));
+    let turn = turn.unwrap_or_else(|| panic!("{told:?}"));
+    assert!(turn.what.contains('\u{b0}'), "{}", turn.what);
+    let before = answer.background_against_faces.expect("a background");
+    let after = turn.background_against_faces.expect("a background");
+    assert!(after < before - 0.3, "{before} {after}");
+}

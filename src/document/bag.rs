@@ -214,3 +214,49 @@ fn lens(document: &Document, list: &mut Vec<String>) {
         Some(_) => {}
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Definition: strong needs are met first; what is short is told in stops (a guide number of
+    /// half is two stops), what is missing by name; a kind that is not listed lacks nothing.
+    #[test]
+    fn what_the_bag_lacks() {
+        let scene = |kit: &str| {
+            let text = format!(
+                "(format: 1, sun: None, sky: Given(cie_type: 1, horizontal_lux: 9000),
+                camera: (position_m: (0, -4), target: Point(0, 0, 1.5), aperture: 2, nd_stops: 3),
+                panels: [(name: \"big\", shape: Rectangle(width_m: 2, height_m: 1), position_m: (1, 1),
+                    lower_edge_m: 1, facing: At(Camera), front: Silver, held_by: Stand)],
+                flashes: [(name: \"weak\", position_m: (2, 0, 2), aim: At(Camera), output: GuideNumber(20)),
+                    (name: \"strong\", position_m: (-2, 0, 2), aim: At(Camera), output: GuideNumber(60))],
+                kit: ({kit}))"
+            );
+            lacks(&Document::parse(&text, "test").expect("a valid scene"))
+        };
+        assert!(scene("").is_empty());
+        let full = "stands: 3, filters_stops: [3], lenses: [(shortest_mm: 24, longest_mm: 105, widest: 2)],
+            flashes: [(name: \"a\", output: GuideNumber(60), count: 2)],
+            panels: [(name: \"p\", shape: Rectangle(width_m: 1, height_m: 2), finishes: [MattWhite, Silver])]";
+        assert_eq!(scene(full), Vec::<String>::new());
+        let told = scene(
+            "stands: 2, filters_stops: [6], lenses: [(shortest_mm: 85, longest_mm: 85, widest: 4)],
+            flashes: [(name: \"a\", output: GuideNumber(30))],
+            panels: [(name: \"p\", shape: Disc(diameter_m: 1), finishes: [Silver])]",
+        );
+        let words = [
+            "power for strong",
+            "a flash for weak",
+            "a silver panel of 2.0 by 1.0 m for big",
+            "1 of 3 stands",
+            "an ND filter of 3 stops",
+            "opens to f/2",
+        ];
+        assert_eq!(told.len(), words.len(), "{told:?}");
+        for (line, word) in told.iter().zip(words) {
+            assert!(line.contains(word), "{line} / {word}");
+        }
+        assert!(told[0].contains("2 stops less"), "{}", told[0]);
+    }
+}

@@ -426,8 +426,12 @@ fn sync_limits(
         add(
             LimitKind::HighSpeedSync,
             format!(
-                "{} of the flash is lost to pulsing",
-                size(setting.flash.log2())
+                "{} of the flash is lost to pulsing, {} by what is not known of the curtains' travel",
+                size(setting.flash.log2()),
+                crate::reading::words::doubt(sync::pulsed_band_stops(
+                    camera.shutter_s,
+                    camera.sync_s
+                ))
             ),
         );
         return;
