@@ -31,6 +31,9 @@ pub(super) const NEAREST_M: f64 = 0.5;
 /// How long a wait is looked at, minutes.
 const WAITS_MIN: [i64; 6] = [15, 30, 45, 60, 90, 120];
 
+/// One change that is looked at.
+type Step = dyn Fn(&Case) -> Option<Cure>;
+
 /// Scene, wish and the answer that falls short.
 pub(super) struct Case<'a> {
     pub document: &'a Document,
@@ -78,7 +81,7 @@ pub fn cures_while(
     };
     let background = answer.background_miss_stops.unwrap_or(0.0);
     let mut list: Vec<Cure> = Vec::new();
-    let mut steps: Vec<&dyn Fn(&Case) -> Option<Cure>> = Vec::new();
+    let mut steps: Vec<&Step> = Vec::new();
     if background > TOLERANCE_STOPS || answer.face_miss_stops < -TOLERANCE_STOPS {
         if light.has_flash() {
             steps.push(&|case: &Case| case.nearer_flash());
@@ -91,7 +94,7 @@ pub fn cures_while(
         steps.push(&|case: &Case| case.farther_flash());
         steps.push(&|case: &Case| case.lit_backdrop());
         steps.push(&|case: &Case| case.no_panel());
-        steps.push(&|case: &Case| case.into_shade());
+        steps.push(&|case: &Case| case.shaded());
     }
     if answer.face_miss_stops > TOLERANCE_STOPS {
         steps.push(&|case: &Case| case.filter());

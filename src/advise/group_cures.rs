@@ -128,7 +128,7 @@ impl Case<'_> {
     }
 
     /// The whole set-up moved to the nearest shade: darker faces against the same background.
-    pub fn into_shade(&self) -> Option<Cure> {
+    pub fn shaded(&self) -> Option<Cure> {
         let people = &self.snapshot.people;
         let sun = self.snapshot.stage.sun?;
         if people.is_empty() || sun.direct_normal_lux <= 0.0 {

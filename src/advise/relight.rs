@@ -131,6 +131,9 @@ fn dimmed(finish: Finish) -> Finish {
     }
 }
 
+/// Sizes by source and route.
+type Sums = HashMap<(usize, usize), f64>;
+
 /// Parts as shares with the exponents of all their factors: 1 for the source, what the scenes that
 /// were lit again show for a surface, and the last bounce alone for a surface that was not.
 /// `again` holds the same parts of each of those scenes.
@@ -142,13 +145,13 @@ pub fn shares(
     again: &[(usize, Vec<Part>)],
 ) -> Vec<Share> {
     let sums = |parts: &[Part]| {
-        let mut sums: HashMap<(usize, usize), f64> = HashMap::new();
+        let mut sums = Sums::new();
         for (source, route, size) in parts {
             *sums.entry((*source, *route)).or_default() += size;
         }
         sums
     };
-    let again: Vec<(usize, HashMap<(usize, usize), f64>)> = again
+    let again: Vec<(usize, Sums)> = again
         .iter()
         .map(|(factor, parts)| (*factor, sums(parts)))
         .collect();
