@@ -1,6 +1,7 @@
 //! The camera's and the flash's dials: which marks give the wanted faces and background.
 
 mod answer;
+mod holds;
 mod light;
 mod limits;
 mod search;

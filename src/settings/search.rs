@@ -50,7 +50,7 @@ pub fn solve(snapshot: &Snapshot, light: &SceneLight, wish: &Wish) -> Answer {
             answer.flash_short_stops = f64::from(wanted - end) / 3.0;
         }
     }
-    answer.limits = super::words::limits(snapshot, light, wish, &limits, &answer);
+    answer.limits = super::holds::limits(snapshot, light, wish, &limits, &answer);
     answer
 }
 
