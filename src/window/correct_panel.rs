@@ -11,7 +11,7 @@ use crate::document::reading::SiteReading;
 use crate::scene::Solved;
 use crate::scene::edit::apply;
 use bevy::prelude::World;
-use bevy_egui::egui::{RichText, ScrollArea, TextEdit, Ui};
+use bevy_egui::egui::{Key, RichText, ScrollArea, TextEdit, Ui};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -77,13 +77,16 @@ fn entries(ui: &mut Ui, desk: &mut Desk) {
     let in_scene = desk.document.readings.clone();
     let putting = &mut desk.putting;
     let label = ui.label("a reading, as it is called out");
-    ui.add(
-        TextEdit::singleline(&mut putting.line)
-            .hint_text("shade f/5.6 1/200 ISO 100 dome at stroke")
-            .desired_width(f32::INFINITY),
-    )
-    .labelled_by(label.id);
-    if ui.button("Enter the reading").clicked() && !putting.line.trim().is_empty() {
+    let field = ui
+        .add(
+            TextEdit::singleline(&mut putting.line)
+                .hint_text("shade f/5.6 1/200 ISO 100 dome at stroke")
+                .desired_width(f32::INFINITY),
+        )
+        .labelled_by(label.id);
+    let entered = field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
+    let pressed = ui.button("Enter the reading").clicked();
+    if (pressed || entered) && !putting.line.trim().is_empty() {
         match SiteReading::parse(&putting.line) {
             Ok(reading) => {
                 putting.readings.push(reading);

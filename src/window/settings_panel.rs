@@ -111,6 +111,8 @@ fn slider(value: &mut f64, range: std::ops::RangeInclusive<f64>) -> Slider<'_> {
 /// The sliders and what stays.
 fn wishes(ui: &mut Ui, desk: &mut Desk) {
     let dials = &mut desk.dials;
+    // The figure beside it keeps its place.
+    ui.spacing_mut().slider_width = (ui.available_width() - 80.0).max(60.0);
     ui.checkbox(&mut dials.asks, "background against the faces");
     let row = ui.add_enabled(dials.asks, slider(&mut dials.background, BACKGROUND));
     row.on_hover_text("dramatic from \u{2212}2 down, natural 0 to \u{2212}1, airy from +1");
