@@ -89,7 +89,13 @@ fn in_sync(answer: &Answer) -> bool {
 fn what_is_kept_stays() {
     let (snapshot, light) = lit(&demo("rowing-crew"));
     let camera = &snapshot.camera;
-    for keep in [Keep::Aperture, Keep::Shutter, Keep::Iso, Keep::Power] {
+    for keep in [
+        Keep::Aperture,
+        Keep::Shutter,
+        Keep::Iso,
+        Keep::Power,
+        Keep::Focus,
+    ] {
         for background in [-2.0, 0.0, 1.0] {
             let wish = Wish {
                 keep: vec![keep],
@@ -101,7 +107,8 @@ fn what_is_kept_stays() {
                 Keep::Aperture => assert_eq!(answer.camera.aperture, camera.aperture),
                 Keep::Shutter => assert_eq!(answer.camera.shutter_s, camera.shutter_s),
                 Keep::Iso => assert_eq!(answer.camera.iso, camera.iso),
-                Keep::Power => assert_eq!(answer.power_thirds, 0),
+                Keep::Focus => assert_eq!(answer.focus_m, None),
+                Keep::Power => assert!(answer.thirds.iter().all(|t| *t == 0)),
             }
         }
     }
@@ -321,4 +328,134 @@ fn a_long_tail_slows_the_shutter() {
         tail.expect("it is told").text.contains("outlasts"),
         "{answer:?}"
     );
+}
+
+/// Definition: the distance that suits all eyes is the harmonic mean of the nearest and the
+/// farthest, whatever the aperture; the answer goes there only where the focus in the scene leaves
+/// an eye over the circle, and stays where it was told to. Written and read again it is the same.
+#[test]
+fn the_focus_goes_where_every_eye_is_held() {
+    let text =
+        "(format: 1, sun: None, sky: Given(cie_type: 1, horizontal_lux: 9000), ground: Grey(0.2),
+        camera: (position_m: (0, -3), height_m: 1.6, target: Point(0, 0, 1.6), focus: \"front\",
+            aperture: 2.8, photographer: None),
+        people: [(name: \"front\", position_m: (-0.3, 0), nose: Camera),
+            (name: \"back\", position_m: (0.3, 0.8), nose: Camera)])";
+    let document = Document::parse(text, "test").expect("a valid scene");
+    let (snapshot, light) = lit(&document);
+    let keep = |dials: &[Keep]| Wish {
+        keep: dials.to_vec(),
+        ..Wish::default()
+    };
+    let answer = settings::solve(&snapshot, &light, &keep(&[Keep::Aperture]));
+    let depth = umbrette::reading::depth::read(&snapshot).expect("people");
+    let (near, far) = depth.eyes_m;
+    let fair = 2.0 * near * far / (near + far);
+    let focus = answer.focus_m.expect("it is moved");
+    assert!((focus - fair).abs() <= 0.005 + 1e-9, "{focus} {fair}");
+    let blur = |at: f64| umbrette::reading::depth::worst_blur_um(&snapshot, 2.8, at);
+    assert!(blur(focus) < 0.9 * blur(snapshot.camera.focus_distance_m));
+    let again = freeze(&put_settings(&document, &answer), None).expect("it can be frozen");
+    assert_eq!(again.camera.focus_distance_m, focus);
+    assert_eq!(again.camera.focus_person, None);
+    let kept = settings::solve(&snapshot, &light, &keep(&[Keep::Aperture, Keep::Focus]));
+    assert_eq!(kept.focus_m, None);
+    // One person alone is in focus already.
+    let mut alone = document.clone();
+    alone.people.truncate(1);
+    let (snapshot, light) = lit(&alone);
+    let answer = settings::solve(&snapshot, &light, &keep(&[Keep::Aperture]));
+    assert_eq!(answer.focus_m, None);
+}
+
+/// Common practice: somebody who runs across the frame wants 1/500 or faster, a walk about 1/200;
+/// who stands is not looked at unless it is a child.
+#[test]
+fn whoever_moves_shortens_the_time() {
+    let scene = |moves: &str, age: f64| {
+        format!(
+            "(format: 1, sun: None, sky: Given(cie_type: 1, horizontal_lux: 20000), ground: Grey(0.2),
+            camera: (position_m: (0, -5), target: Person(\"runner\"), photographer: None),
+            people: [(name: \"runner\", position_m: (0, 0), nose: Camera, age_years: {age}{moves})])"
+        )
+    };
+    let of = |moves: &str, age: f64| {
+        let document = Document::parse(&scene(moves, age), "test").expect("a valid scene");
+        let (snapshot, light) = lit(&document);
+        let answer = settings::solve(&snapshot, &light, &Wish::default());
+        let read = umbrette::reading::motion::read(&snapshot);
+        (answer.camera.shutter_s, read)
+    };
+    let (_, still) = of("", 40.0);
+    assert!(still.is_empty(), "{still:?}");
+    let (walk_s, walk) = of(", moves: Walk", 40.0);
+    assert_eq!((walk.len(), walk[0].pace.speed_m_s), (1, 1.4));
+    let (run_s, run) = of(", moves: Run", 40.0);
+    assert_eq!((run.len(), run[0].pace.word), (1, "run"));
+    assert!(walk_s < 1.0 / 180.0, "{walk_s}");
+    assert!(run_s < 1.0 / 450.0, "{run_s}");
+    let (_, child) = of("", 6.0);
+    assert_eq!(child.len(), 2);
+    let (_, own) = of(", moves: Speed(5.5)", 6.0);
+    assert_eq!((own.len(), own[0].pace.speed_m_s), (1, 5.5));
+}
+
+/// Definition: a flash of its own on the backdrop moves it apart from the faces, so a background
+/// that no common power can give is met by turning the flashes by different amounts; what is told
+/// is what the scene then gives.
+#[test]
+fn flashes_with_different_purposes_are_turned_apart() {
+    use settings::Purpose::{Background, Edge, Faces};
+    let text = "(format: 1, sun: None, sky: Given(cie_type: 1, horizontal_lux: 1200), ground: Grey(0.2),
+        camera: (position_m: (0, -4), target: Person(\"sitter\"), aperture: 5.6, photographer: None),
+        people: [(name: \"sitter\", position_m: (0, 0), nose: Camera)],
+        flashes: [
+            (name: \"key\", position_m: (1.5, -2, 2), aim: At(Person(\"sitter\")),
+                output: GuideNumber(40), power: \"1/8\"),
+            (name: \"back\", position_m: (2.6, 3.6, 1.6), aim: At(Point(0, 6, 1.6)),
+                output: GuideNumber(40), power: \"1/8\"),
+            (name: \"rim\", position_m: (-1.6, 1.8, 2.2), aim: At(Person(\"sitter\")),
+                output: GuideNumber(40), power: \"1/64\")],
+        walls: [(name: \"hall\", shape: Box(centre_m: (0, 6, 3), size_m: (20, 0.2, 6)), surface: Grey(0.3))])";
+    let document = Document::parse(text, "test").expect("a valid scene");
+    let (snapshot, light) = lit(&document);
+    assert_eq!(settings::purposes(&light), [Faces, Background, Edge]);
+    for asked in [-2.0, 0.0, 1.0] {
+        let answer = settings::solve(&snapshot, &light, &wish(asked));
+        assert!(answer.is_met(), "{asked}: {answer:?}");
+        let (face, against) = report(&put_settings(&document, &answer));
+        assert!(face.abs() <= settings::TOLERANCE_STOPS, "{asked}: {face}");
+        assert!((against - asked).abs() <= settings::TOLERANCE_STOPS + 0.01);
+        // The rim keeps its place over the faces to a stop or so.
+        let (key, rim) = (answer.thirds[0], answer.thirds[2]);
+        assert!((key - rim).abs() <= 4, "{asked}: {:?}", answer.thirds);
+    }
+    let low = settings::solve(&snapshot, &light, &wish(-2.0));
+    let high = settings::solve(&snapshot, &light, &wish(1.0));
+    let back = |answer: &Answer| answer.thirds[1] - answer.thirds[0];
+    assert!(back(&high) - back(&low) >= 5, "{low:?} {high:?}");
+}
+
+/// Definition: a cure that turns the set-up leaves every distance in it as it was, so that only sun
+/// and surroundings change: a group that looks into a low sun with it behind the camera has a dark
+/// background when it is turned, and the answer says by how many degrees.
+#[test]
+fn the_group_can_be_turned() {
+    let text = "(format: 1, sun: Given(azimuth_deg: 180, elevation_deg: 25, direct_normal_lux: 60000),
+        sky: Given(cie_type: 12, horizontal_lux: 9000), ground: Grey(0.2),
+        camera: (position_m: (0, -4), target: Person(\"sitter\"), photographer: None),
+        people: [(name: \"sitter\", position_m: (0, 0), nose: Camera)],
+        walls: [(name: \"dark hall\", shape: Box(centre_m: (9, 0, 6), size_m: (0.2, 40, 12)), surface: Grey(0.03))])";
+    let document = Document::parse(text, "test").expect("a valid scene");
+    let (snapshot, light) = lit(&document);
+    let asked = wish(-2.0);
+    let answer = settings::solve(&snapshot, &light, &asked);
+    assert!(!answer.is_met(), "{answer:?}");
+    let told = cures(&document, None, &snapshot, &light, &asked, &answer);
+    let turn = told.iter().find(|c| c.what.starts_with("turn group"));
+    let turn = turn.unwrap_or_else(|| panic!("{told:?}"));
+    assert!(turn.what.contains('\u{b0}'), "{}", turn.what);
+    let before = answer.background_against_faces.expect("a background");
+    let after = turn.background_against_faces.expect("a background");
+    assert!(after < before - 0.3, "{before} {after}");
 }

@@ -1,12 +1,13 @@
 //! Puts a model right by readings: factors, bands before and after, and the scene changed so.
 
 use super::fit::{self, Fit, Observation};
-use super::observe::{ObserveError, Place};
+use super::observe::{Counted, ObserveError, Place};
+use super::relight;
 use crate::document::reading::SiteReading;
-use crate::document::{Document, Finish, Output, ResolvedFinish};
+use crate::document::{Document, Finish, Output, ResolvedFinish, Surface};
 use crate::light::table::Solution;
 use crate::light::transport::Engine;
-use crate::reading::doubt::{FactorKind, Factors, face_parts};
+use crate::reading::doubt::{FactorKind, Factors, Part, face_parts};
 use crate::reading::exposure::Setting;
 use crate::snapshot::Snapshot;
 
@@ -66,24 +67,64 @@ pub fn correct(
         snapshot,
         engine,
         solution,
-        factors: &factors,
     };
-    let observations: Vec<Observation> = readings
+    let counted: Vec<Counted> = readings
         .iter()
         .map(|reading| place.observe(reading))
         .collect::<Result<_, _>>()?;
-    // The ground is part of what one stands on, not of what is fitted; its doubt stays.
-    let prior: Vec<f64> = factors
-        .list
+    let setting = Setting::new(&snapshot.camera);
+    let front = |solution: &Solution, index: usize| {
+        let shape = &snapshot.stage.heads[index].shape;
+        face_parts(snapshot, solution, &setting, index, |v| shape.front[v])
+    };
+    let people = 0..snapshot.people.len();
+    let fronts: Vec<Vec<Part>> = people.clone().map(|i| front(solution, i)).collect();
+    let relit = relight::relit(
+        snapshot,
+        solution,
+        &factors,
+        &largest(
+            solution,
+            &factors,
+            counted.iter().map(|c| &c.parts).chain(&fronts),
+        ),
+    );
+    let observations: Vec<Observation> = readings
         .iter()
-        .map(|f| {
-            if f.kind == FactorKind::Ground {
-                0.0
-            } else {
-                f.stops
+        .zip(&counted)
+        .map(|(reading, own)| {
+            let again: Vec<(usize, Vec<Part>)> = relit
+                .iter()
+                .filter_map(|relit| {
+                    let place = Place {
+                        engine: &relit.engine,
+                        solution: &relit.solution,
+                        ..place
+                    };
+                    Some((relit.factor, place.observe(reading).ok()?.parts))
+                })
+                .collect();
+            Observation {
+                stops: own.stops,
+                noise_stops: own.noise_stops,
+                shares: relight::shares(solution, &factors, &own.parts, &again),
             }
         })
         .collect();
+    let faces_of: Vec<Observation> = people
+        .map(|index| {
+            let again: Vec<(usize, Vec<Part>)> = relit
+                .iter()
+                .map(|relit| (relit.factor, front(&relit.solution, index)))
+                .collect();
+            Observation {
+                stops: 0.0,
+                noise_stops: 1.0,
+                shares: relight::shares(solution, &factors, &fronts[index], &again),
+            }
+        })
+        .collect();
+    let prior: Vec<f64> = factors.list.iter().map(|f| f.stops).collect();
     let before = fit::fit(&prior, &[]);
     let (after, out) = fit::robust(&prior, &observations);
     let zero = vec![0.0; prior.len()];
@@ -103,7 +144,14 @@ pub fn correct(
             .list
             .iter()
             .enumerate()
-            .filter(|(_, f)| f.kind != FactorKind::Ground)
+            // What sends nothing anywhere is not worth a word.
+            .filter(|(index, f)| {
+                !matches!(f.kind, FactorKind::Ground | FactorKind::Wall)
+                    || observations
+                        .iter()
+                        .chain(&faces_of)
+                        .any(|o| o.slope(&zero)[*index].abs() > 0.005)
+            })
             .map(|(index, f)| Corrected {
                 name: f.name.clone(),
                 kind: f.kind,
@@ -112,7 +160,7 @@ pub fn correct(
                 after_stops: after.sigma(index),
             })
             .collect(),
-        faces: faces(snapshot, solution, &factors, &before, &after),
+        faces: faces(snapshot, &faces_of, &before, &after),
         implausible: implausible(&prior, readings, &observations, &out),
         readings: checked,
     })
@@ -143,49 +191,34 @@ fn implausible(
     }
 }
 
-fn faces(
-    snapshot: &Snapshot,
+/// The largest share that each factor has in any of some figures, by the last bounce.
+fn largest<'a>(
     solution: &Solution,
     factors: &Factors,
+    figures: impl Iterator<Item = &'a Vec<Part>>,
+) -> Vec<f64> {
+    let mut most = vec![0.0; factors.list.len()];
+    for parts in figures {
+        for (most, share) in most.iter_mut().zip(factors.shares(solution, parts)) {
+            *most = f64::max(*most, share);
+        }
+    }
+    most
+}
+
+fn faces(
+    snapshot: &Snapshot,
+    faces_of: &[Observation],
     before: &Fit,
     after: &Fit,
 ) -> Vec<FaceCorrected> {
-    let setting = Setting::new(&snapshot.camera);
-    // The ground's own doubt stays, apart from the fit.
-    let ground = |slope: &[f64]| -> f64 {
-        factors
-            .list
-            .iter()
-            .zip(slope)
-            .filter(|(f, _)| f.kind == FactorKind::Ground)
-            .map(|(f, s)| f.stops * s)
-            .sum()
-    };
-    snapshot
-        .people
-        .iter()
-        .enumerate()
-        .map(|(index, person)| {
-            let shape = &snapshot.stage.heads[index].shape;
-            let parts = face_parts(snapshot, solution, &setting, index, |v| shape.front[v]);
-            let whole = Observation {
-                stops: 0.0,
-                noise_stops: 1.0,
-                shares: parts
-                    .iter()
-                    .map(|part| fit::Share {
-                        size: part.2,
-                        factors: factors.on(solution, part),
-                    })
-                    .collect(),
-            };
-            let (old, new) = (whole.slope(&before.change), whole.slope(&after.change));
-            FaceCorrected {
-                name: person.name.clone(),
-                change_stops: whole.predicted(&after.change) - whole.predicted(&before.change),
-                before_band_stops: before.band(&old).hypot(ground(&old)),
-                after_band_stops: after.band(&new).hypot(ground(&new)),
-            }
+    let people = snapshot.people.iter().zip(faces_of);
+    people
+        .map(|(person, whole)| FaceCorrected {
+            name: person.name.clone(),
+            change_stops: whole.predicted(&after.change) - whole.predicted(&before.change),
+            before_band_stops: before.band(&whole.slope(&before.change)),
+            after_band_stops: after.band(&whole.slope(&after.change)),
         })
         .collect()
 }
@@ -226,6 +259,17 @@ pub fn put_correction(
                     if surer {
                         as_read(&mut flash.output);
                     }
+                }
+            }
+            FactorKind::Ground if moved => {
+                let zones = changed.zones.iter_mut().map(|zone| &mut zone.surface);
+                for surface in changed.ground.iter_mut().chain(zones) {
+                    *surface = scaled_surface(surface, gain);
+                }
+            }
+            FactorKind::Wall if moved => {
+                for wall in changed.walls.iter_mut().filter(|w| w.name == factor.name) {
+                    wall.surface = scaled_surface(&wall.surface, gain);
                 }
             }
             FactorKind::Panel if moved => {
@@ -280,6 +324,28 @@ fn as_read(output: &mut Output) {
             distance_m: AWAY_M,
             power: crate::document::marks::Power::default(),
         };
+    }
+}
+
+/// A surface that sends back so much more or less, within what a surface can.
+fn scaled_surface(surface: &Surface, gain: f64) -> Surface {
+    const MOST: f64 = 0.99;
+    let tidy = |v: f64| ((v * gain).min(MOST) * 1e4).round() / 1e4;
+    if let Surface::Water {
+        wind_m_s,
+        roughness,
+        body_reflectance,
+    } = *surface
+    {
+        return Surface::Water {
+            wind_m_s,
+            roughness,
+            body_reflectance: tidy(body_reflectance),
+        };
+    }
+    match surface.rgb() {
+        [r, g, b] if r == g && g == b => Surface::Grey(tidy(r)),
+        [r, g, b] => Surface::Rgb(tidy(r), tidy(g), tidy(b)),
     }
 }
 

@@ -31,6 +31,9 @@ pub(super) const NEAREST_M: f64 = 0.5;
 /// How long a wait is looked at, minutes.
 const WAITS_MIN: [i64; 6] = [15, 30, 45, 60, 90, 120];
 
+/// One change that is looked at.
+type Step = dyn Fn(&Case) -> Option<Cure>;
+
 /// Scene, wish and the answer that falls short.
 pub(super) struct Case<'a> {
     pub document: &'a Document,
@@ -51,6 +54,20 @@ pub fn cures(
     wish: &Wish,
     answer: &Answer,
 ) -> Vec<Cure> {
+    cures_while(document, time, snapshot, light, wish, answer, &|| true)
+}
+
+/// The same, given up between two changes as soon as `go_on` says no: what was found by then.
+#[must_use]
+pub fn cures_while(
+    document: &Document,
+    time: Option<&str>,
+    snapshot: &Snapshot,
+    light: &SceneLight,
+    wish: &Wish,
+    answer: &Answer,
+    go_on: &dyn Fn() -> bool,
+) -> Vec<Cure> {
     if answer.is_met() {
         return Vec::new();
     }
@@ -63,27 +80,36 @@ pub fn cures(
         answer,
     };
     let background = answer.background_miss_stops.unwrap_or(0.0);
-    let mut list = Vec::new();
+    let mut list: Vec<Cure> = Vec::new();
+    let mut steps: Vec<&Step> = Vec::new();
     if background > TOLERANCE_STOPS || answer.face_miss_stops < -TOLERANCE_STOPS {
         if light.has_flash() {
-            list.extend(case.nearer_flash());
-            list.extend(case.more_flashes());
-            if !list.iter().any(|cure| cure.meets) {
-                list.extend(case.nearer_and_more());
-            }
+            steps.push(&|case: &Case| case.nearer_flash());
+            steps.push(&|case: &Case| case.more_flashes());
         } else {
-            list.extend(case.new_flash());
+            steps.push(&|case: &Case| case.new_flash());
         }
-        list.extend(case.nearer_panel());
+        steps.push(&|case: &Case| case.nearer_panel());
     } else if background < -TOLERANCE_STOPS {
-        list.extend(case.farther_flash());
-        list.extend(case.lit_backdrop());
-        list.extend(case.no_panel());
+        steps.push(&|case: &Case| case.farther_flash());
+        steps.push(&|case: &Case| case.lit_backdrop());
+        steps.push(&|case: &Case| case.no_panel());
+        steps.push(&|case: &Case| case.shaded());
     }
     if answer.face_miss_stops > TOLERANCE_STOPS {
-        list.extend(case.filter());
+        steps.push(&|case: &Case| case.filter());
     }
-    list.extend(case.wait());
+    steps.push(&|case: &Case| case.turned());
+    steps.push(&|case: &Case| case.wait());
+    for step in steps {
+        if go_on() {
+            list.extend(step(&case));
+        }
+    }
+    let wants_flash = background > TOLERANCE_STOPS || answer.face_miss_stops < -TOLERANCE_STOPS;
+    if wants_flash && light.has_flash() && !list.iter().any(|cure| cure.meets) && go_on() {
+        list.extend(case.nearer_and_more());
+    }
     list.retain(|cure| cure.miss < settings_miss(answer) - WORTH_STOPS);
     list.sort_by_key(|cure| !cure.meets);
     list

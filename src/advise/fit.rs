@@ -1,17 +1,19 @@
 //! Scale factors by least squares: readings against a sum of shares, each share a product of
 //! factors, every factor held to its plausible range by its prior.
 //!
-//! In stops: `P_r(x) = log2 sum_k a_rk 2^(sum of x over the factors of k)`. The sum of squares
+//! In stops: `P_r(x) = log2 sum_k a_rk 2^(sum of e_kj x_j over the factors of k)`, with an exponent
+//! of 1 for what a share passes once and less for what only a part of it has passed on its way. The
+//! sum of squares
 //! `((O_r - P_r) / s_r)^2 + (x_j / p_j)^2` is brought to its least by damped Gauss-Newton steps
 //! (maximum a posteriori with normal errors; Tarantola, Inverse Problem Theory, 2005). The
 //! uncertainty afterwards is the inverse of the normal matrix. Few unknowns: a Cholesky
 //! factorisation of our own is all the algebra there is.
 
-/// A share of a reading: its size, and the factors that it goes by.
+/// A share of a reading: its size, and the factors that it goes by with their exponents.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Share {
     pub size: f64,
-    pub factors: Vec<usize>,
+    pub factors: Vec<(usize, f64)>,
 }
 
 /// What was read, and what it is made of.
@@ -46,7 +48,7 @@ impl Observation {
     }
 
     fn sized(share: &Share, change: &[f64]) -> f64 {
-        let stops: f64 = share.factors.iter().map(|f| change[*f]).sum();
+        let stops: f64 = share.factors.iter().map(|(f, e)| e * change[*f]).sum();
         share.size * stops.exp2()
     }
 
@@ -60,8 +62,8 @@ impl Observation {
         let whole = self.sum(change).max(1e-12);
         let mut slope = vec![0.0; change.len()];
         for share in &self.shares {
-            for factor in &share.factors {
-                slope[*factor] += Self::sized(share, change) / whole;
+            for (factor, exponent) in &share.factors {
+                slope[*factor] += exponent * Self::sized(share, change) / whole;
             }
         }
         slope
@@ -271,7 +273,7 @@ mod tests {
                 .iter()
                 .map(|(size, factors)| Share {
                     size: *size,
-                    factors: factors.to_vec(),
+                    factors: factors.iter().map(|f| (*f, 1.0)).collect(),
                 })
                 .collect(),
         }

@@ -182,7 +182,7 @@ impl Case<'_> {
             scale = answer.flash_short_stops.exp2();
             answer = settings::solve(&snapshot, &light.with_flash(scale), self.wish);
         }
-        let guide = GUIDE_M * (scale * answer.gain()).sqrt();
+        let guide = GUIDE_M * (scale * answer.gains().last().copied().unwrap_or(1.0)).sqrt();
         let what = format!(
             "a bare flash 2 m from the group at 45\u{b0} to {word}, guide number {:.0} m at ISO 100",
             guide.ceil()
@@ -231,7 +231,7 @@ impl Case<'_> {
             GUIDE_M,
         )];
         let (_, alone) = trial::light(&document, self.time)?;
-        let base = self.light.with_flash(self.answer.gain());
+        let base = self.light.with_powers(&self.answer.gains());
         let wish = Wish {
             keep: [&self.wish.keep[..], &[Keep::Power]].concat(),
             ..self.wish.clone()

@@ -1,7 +1,6 @@
 //! Readings taken on site become observations of the model: where the meter stood, what it
 //! counted, and which shares of the light make it up.
 
-use super::fit::{Observation, Share};
 use crate::document::reading::{Counts, Method, SiteReading, Towards};
 use crate::geometry::shape::direction;
 use crate::light::photometry::{C_DOME, C_FLAT, K_REFLECTED};
@@ -9,7 +8,7 @@ use crate::light::stage::{Meter, Receptor};
 use crate::light::table::{Route, Solution, Table};
 use crate::light::transport::{Care, Engine};
 use crate::reading::background::ray;
-use crate::reading::doubt::{Factors, Part, face_parts};
+use crate::reading::doubt::{Part, face_parts};
 use crate::reading::exposure::{MID_TONE, Setting};
 use crate::snapshot::Snapshot;
 use glam::{DVec2, DVec3};
@@ -33,19 +32,28 @@ pub struct ObserveError {
 }
 
 /// A lit scene that readings are held against.
+#[derive(Clone, Copy)]
 pub struct Place<'a> {
     pub snapshot: &'a Snapshot,
     pub engine: &'a Engine,
     pub solution: &'a Solution,
-    pub factors: &'a Factors,
+}
+
+/// What was read, and the parts of the model's light that it counts.
+pub struct Counted {
+    /// Stops: log2 of the same quantity as the parts.
+    pub stops: f64,
+    /// One standard deviation, stops.
+    pub noise_stops: f64,
+    pub parts: Vec<Part>,
 }
 
 impl Place<'_> {
-    /// What a reading observes: stops of its quantity, and the shares that the model gives it.
+    /// What a reading observes: stops of its quantity, and the parts that the model gives it.
     ///
     /// # Errors
     /// If it names nothing that is there, or nothing of the model's light reaches it.
-    pub fn observe(&self, reading: &SiteReading) -> Result<Observation, ObserveError> {
+    pub fn observe(&self, reading: &SiteReading) -> Result<Counted, ObserveError> {
         let wrong = |what: String| ObserveError {
             reading: reading.text.clone(),
             what,
@@ -70,7 +78,7 @@ impl Place<'_> {
         };
         let parts = parts.map_err(wrong)?;
         let time = reading.time_s.unwrap_or(0.0);
-        let shares: Vec<Share> = parts
+        let parts: Vec<Part> = parts
             .into_iter()
             .filter_map(|part| {
                 let is_flash = self.solution.sources[part.0].is_flash;
@@ -82,23 +90,20 @@ impl Place<'_> {
                 let sunlit = self.solution.sources[part.0].name == "sun"
                     && self.solution.routes.get(part.1) == Some(&Route::Direct);
                 let size = part.2 * counted;
-                (size > 0.0 && !(reading.shaded && sunlit)).then(|| Share {
-                    size,
-                    factors: self.factors.on(self.solution, &part),
-                })
+                (size > 0.0 && !(reading.shaded && sunlit)).then_some((part.0, part.1, size))
             })
             .collect();
-        if shares.is_empty() {
+        if parts.is_empty() {
             return Err(wrong(match reading.counts {
                 Counts::Flash => "no flash of the scene reaches it; leave out \"flash\"".into(),
                 _ => "no light of the scene reaches it; check the place".into(),
             }));
         }
         let exposure = constant * reading.f_number.powi(2) / reading.iso;
-        Ok(Observation {
+        Ok(Counted {
             stops: exposure.log2() + reading.over_stops,
             noise_stops: noise,
-            shares,
+            parts,
         })
     }
 

@@ -103,10 +103,13 @@ fn state(
     let (snapshot, light) = trial::light(document, time)?;
     let unchanged = Setting::new(&plan.camera);
     let drift = |now: Option<f64>, before: Option<f64>| now.zip(before).map(|(n, b)| n - b);
-    let faces = light.faces_at(&unchanged, plan.gain()).map(|f| f.0);
-    let level = light.background_at(&unchanged, plan.gain()).map(|l| l.0);
+    let as_planned = light.with_powers(&plan.gains());
+    let faces = as_planned.faces_at(&unchanged, 1.0).map(|f| f.0);
+    let level = as_planned.background_at(&unchanged, 1.0).map(|l| l.0);
     let answer = settings::solve(&snapshot, &light, wish);
-    let faces_k = light.faces_k(&Setting::new(&answer.camera), answer.gain());
+    let faces_k = light
+        .with_powers(&answer.gains())
+        .faces_k(&Setting::new(&answer.camera), 1.0);
     Some(PlanB {
         when,
         faces_drift_stops: drift(faces, plan.face_stops),

@@ -34,12 +34,15 @@ pub fn put_settings(document: &Document, answer: &Answer) -> Document {
         camera.iso = mark.nominal().parse().unwrap_or(set.iso);
     }
     camera.nd_stops = set.nd_stops;
-    if answer.power_thirds != 0 {
-        for (flash, power) in changed.flashes.iter_mut().zip(&answer.powers) {
-            if let Some(mark) = PowerMark::nearest(*power) {
-                flash.power = Power(mark.to_string());
-            }
+    if answer.focus_m.is_some() {
+        camera.focus_m = answer.focus_m;
+    }
+    let turned = answer.powers.iter().zip(&answer.thirds);
+    for (flash, (power, thirds)) in changed.flashes.iter_mut().zip(turned) {
+        if let Some(mark) = PowerMark::nearest(*power).filter(|_| *thirds != 0) {
+            flash.power = Power(mark.to_string());
         }
     }
+
     changed
 }

@@ -62,7 +62,8 @@ pub(super) struct SceneArgs {
     /// Another time than the scene's, on its own clocks: "HH:MM" or "YYYY-MM-DD HH:MM"
     #[arg(long, value_name = "T")]
     pub time: Option<String>,
-    /// A file with a `kit` block, "( ... )", in place of the scene's own
+    /// A file with a `kit` block, "( ... )", in place of the scene's own: lens, filters, and the bag's
+    /// flashes, panels, stands and lenses; what the plan lacks is told
     #[arg(long, value_name = "FILE")]
     pub kit: Option<PathBuf>,
 }
@@ -162,6 +163,7 @@ pub(super) enum KeepArg {
     Shutter,
     Iso,
     Power,
+    Focus,
 }
 
 #[derive(Args, Debug)]

@@ -7,12 +7,9 @@ use super::json::number;
 use super::run::print;
 use super::scene::{Lit, document, light};
 use crate::advise::frame::{TestFrame, region};
-use crate::advise::{Correction, correct, put_correction};
+use crate::advise::{Correction, correct, put_correction, tell};
 use crate::document::reading::SiteReading;
-use crate::reading::doubt::SURE_STOPS;
-use crate::reading::words::doubt;
 use serde_json::{Value, json};
-use std::fmt::Write;
 
 pub(super) fn run(args: &CorrectArgs) -> Result<Exit, CliError> {
     let frame = args.frame.as_deref().map(TestFrame::read).transpose()?;
@@ -77,7 +74,7 @@ fn full_time(own: &Option<String>, time: &str) -> String {
 /// The frame's own observation: a face's stops, or a grey card.
 fn observed(args: &CorrectArgs, frame: &TestFrame, lit: &Lit) -> Result<SiteReading, CliError> {
     let people = &lit.solved.snapshot.people;
-    let focus = lit.solved.snapshot.camera.focus_person;
+    let focus = lit.solved.snapshot.camera.focus_person.or(Some(0));
     let at = match &args.at {
         Some(name) => name.clone(),
         None => focus
@@ -92,13 +89,6 @@ fn observed(args: &CorrectArgs, frame: &TestFrame, lit: &Lit) -> Result<SiteRead
     }
 }
 
-/// To a tenth, with its sign.
-fn tenths(value: f64) -> String {
-    let value = (value * 10.0).round() / 10.0 + 0.0;
-    let unit = if value.abs() > 1.05 { "stops" } else { "stop" };
-    format!("{value:+.1} {unit}")
-}
-
 fn text(lit: &Lit, correction: &Correction, frame: Option<&TestFrame>) -> String {
     let mut out = String::new();
     if let Some(frame) = frame {
@@ -110,58 +100,20 @@ fn text(lit: &Lit, correction: &Correction, frame: Option<&TestFrame>) -> String
     }
     out.push_str("READINGS\n");
     for reading in &correction.readings {
-        let mut line = format!(
-            "\"{}\": {} against the model before, {} after",
-            reading.text,
-            tenths(reading.miss_before_stops),
-            tenths(reading.miss_after_stops)
-        );
-        if let Some(times) = reading.contradicts {
-            let _ = write!(
-                line,
-                "; CONTRADICTS the rest ({:.0} times the doubt of both) and was left out",
-                times.abs()
-            );
-        }
-        bullet(&mut out, &line);
+        bullet(&mut out, &tell::reading(reading));
     }
     if let Some(warning) = &correction.implausible {
         bullet(&mut out, warning);
     }
     out.push_str("\nMODEL\n");
     for factor in &correction.factors {
-        let told = if factor.after_stops > 0.95 * factor.before_stops {
-            format!(
-                "not settled by these readings, {}",
-                doubt(factor.after_stops)
-            )
-        } else {
-            format!(
-                "{} (x {:.2}); doubt {} before, {} after",
-                tenths(factor.change_stops),
-                factor.change_stops.exp2(),
-                doubt(factor.before_stops),
-                doubt(factor.after_stops)
-            )
-        };
-        entry(&mut out, 2, &factor.name, &told);
+        entry(&mut out, 2, &factor.name, &tell::factor(factor));
     }
     if !correction.faces.is_empty() {
         out.push_str("\nFACES\n");
     }
     for face in &correction.faces {
-        let told = format!(
-            "exposure {} from before; {} before, {} after: {}",
-            tenths(face.change_stops),
-            doubt(face.before_band_stops),
-            doubt(face.after_band_stops),
-            if face.after_band_stops <= SURE_STOPS {
-                "it will work"
-            } else {
-                "it may work: one more reading would tell"
-            }
-        );
-        entry(&mut out, 2, &face.name, &told);
+        entry(&mut out, 2, &face.name, &tell::face(face));
     }
     out
 }

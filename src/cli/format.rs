@@ -48,13 +48,14 @@ pub(super) fn three_digits(value: f64) -> String {
 }
 
 pub(super) fn percent(share: f64) -> String {
-    format!("{:.0}\u{a0}%", 100.0 * share)
+    // An empty sum is minus nothing.
+    format!("{:.0}\u{a0}%", 100.0 * share + 0.0)
 }
 
 /// A labelled paragraph: the label at `indent`, its text wrapped in a column of its own.
 pub(super) fn entry(out: &mut String, indent: usize, label: &str, text: &str) {
-    let width = 11;
-    paragraph(out, &format!("{:indent$}{label:<width$}", ""), text);
+    let width = 10;
+    paragraph(out, &format!("{:indent$}{label:<width$} ", ""), text);
 }
 
 /// A paragraph behind a dash.

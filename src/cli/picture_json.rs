@@ -82,6 +82,8 @@ pub(super) fn picture(readings: &Readings) -> Value {
             "gel": tint.gel.map(|g| g.name),
             "gel_loss_stops": tint.gel.map(|g| number(g.loss_stops)),
             "remains_mired": tint.remains_mired.map(number),
+            "gel_off": tint.comes_off,
+            "background_duv": tint.background_duv.map(number),
             "background_k": tint.background_k.map(number),
             "faces_warmer_mired": tint.faces_warmer_mired.map(number),
         },

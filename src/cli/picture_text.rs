@@ -157,7 +157,7 @@ fn depth_words(readings: &Readings, camera: &Camera) -> Option<String> {
 
 fn motion(readings: &Readings) -> Vec<String> {
     let share = |value: f64| format!("{:.2}\u{a0}%", value * 100.0);
-    // The child that moves most in the picture stands for the others.
+    // Whoever moves most in the picture stands for the others.
     let most = |word: &str| {
         readings
             .motion
@@ -165,12 +165,12 @@ fn motion(readings: &Readings) -> Vec<String> {
             .filter(|m| m.pace.word == word)
             .max_by(|a, b| a.ambient_um.total_cmp(&b.ambient_um))
     };
-    ["walk", "run"]
+    ["walk", "run", "move"]
         .into_iter()
         .filter_map(most)
         .map(|blur| {
             let mut text = format!(
-                "at a {} ({:.0} m/s) across the frame {} blurs by {:.0} µm, {} of the frame's height",
+                "at a {} ({:.1} m/s) across the frame {} blurs by {:.0} µm, {} of the frame's height",
                 blur.pace.word,
                 blur.pace.speed_m_s,
                 blur.person,
@@ -269,6 +269,9 @@ fn tint(tint: &Tint) -> Vec<String> {
         );
         let remains = tint.remains_mired.unwrap_or(0.0);
         let how = if remains > 0.0 { "warmer" } else { "cooler" };
+        if let Some(off) = &tint.comes_off {
+            text += &format!("; the {off} gel comes off");
+        }
         text += &match &tint.gel {
             Some(gel) if remains.abs() >= 5.0 => format!(
                 "; {} gel brings the flash to it for {:.1} stop, then the ambient light is still {:.0} mired {how}",
@@ -281,7 +284,11 @@ fn tint(tint: &Tint) -> Vec<String> {
                 article(gel.name),
                 gel.loss_stops
             ),
-            None => "; alike, no gel needed".to_owned(),
+            None if remains.abs() < 15.0 => "; alike, no further gel needed".to_owned(),
+            None => format!(
+                "; no single gel comes nearer, the ambient light is {:.0} mired {how}",
+                remains.abs()
+            ),
         };
         list.push(text);
     }
@@ -291,6 +298,12 @@ fn tint(tint: &Tint) -> Vec<String> {
             "light on the faces is {:.0} mired {how} than the background ({} K)",
             warmer.abs(),
             three_digits(kelvin)
+        ));
+    }
+    if let Some(duv) = tint.background_duv {
+        let how = if duv > 0.0 { "greenish" } else { "pinkish" };
+        list.push(format!(
+            "the background has a colour of its own, {how} (Duv {duv:+.3}), which no white balance takes out"
         ));
     }
     list

@@ -6,6 +6,7 @@ use super::format::{bullet, entry, percent, stops};
 use super::json::number;
 use super::run::print;
 use super::scene::{Lit, light};
+use crate::advise::tell::{help, met, tenths};
 use crate::advise::{Cure, PlanB, cures, plan_b, put_settings};
 use crate::reading::doubt::{Factors, face_parts, verdict};
 use crate::reading::exposure::Setting;
@@ -76,6 +77,7 @@ fn keep(arg: &KeepArg) -> Keep {
         KeepArg::Shutter => Keep::Shutter,
         KeepArg::Iso => Keep::Iso,
         KeepArg::Power => Keep::Power,
+        KeepArg::Focus => Keep::Focus,
     }
 }
 
@@ -112,6 +114,7 @@ fn asked(wish: &Wish, nobody: bool) -> String {
         (Keep::Shutter, "shutter"),
         (Keep::Iso, "ISO"),
         (Keep::Power, "power"),
+        (Keep::Focus, "focus"),
     ] {
         if wish.keeps(dial) {
             let _ = write!(text, ", {word} stays");
@@ -125,14 +128,6 @@ fn as_set(value: f64) -> String {
         "0" => "as set".to_owned(),
         text => text.to_owned(),
     }
-}
-
-/// To a tenth, where a third would hide a miss: "+0.4 stop".
-fn tenths(value: f64) -> String {
-    format!(
-        "{value:+.1} stop{}",
-        if value.abs() > 1.05 { "s" } else { "" }
-    )
 }
 
 fn text(told: &Told) -> String {
@@ -209,25 +204,6 @@ fn text(told: &Told) -> String {
     out
 }
 
-fn met(answer: &Answer) -> String {
-    if answer.is_met() {
-        return "yes, to a sixth of a stop".into();
-    }
-    let mut parts = Vec::new();
-    let side = |miss: f64| if miss > 0.0 { "too bright" } else { "too dark" };
-    if answer.face_miss_stops.abs() > settings::TOLERANCE_STOPS {
-        let miss = answer.face_miss_stops;
-        parts.push(format!("faces {:.1} stops {}", miss.abs(), side(miss)));
-    }
-    if let Some(miss) = answer
-        .background_miss_stops
-        .filter(|m| m.abs() > settings::TOLERANCE_STOPS)
-    {
-        parts.push(format!("background {:.1} stops {}", miss.abs(), side(miss)));
-    }
-    format!("no: {}", parts.join(", "))
-}
-
 /// The widest band of any face at the answer's setting, stops.
 fn band(lit: &Lit, answer: &Answer) -> f64 {
     let (snapshot, solution) = (&lit.solved.snapshot, &lit.solved.solution);
@@ -238,8 +214,10 @@ fn band(lit: &Lit, answer: &Answer) -> f64 {
             let shape = &snapshot.stage.heads[index].shape;
             let mut parts = face_parts(snapshot, solution, &setting, index, |v| shape.front[v]);
             for part in &mut parts {
-                if solution.sources[part.0].is_flash {
-                    part.2 *= answer.gain();
+                let source = &solution.sources[part.0];
+                let turned = snapshot.flashes.iter().zip(answer.gains());
+                for (_, gain) in turned.filter(|(f, _)| source.is_flash && f.name == source.name) {
+                    part.2 *= gain;
                 }
             }
             factors.band(&factors.shares(solution, &parts))
@@ -263,22 +241,6 @@ fn plan(snapshot: &Snapshot, other: &PlanB) -> String {
     }
     if !other.answer.is_met() {
         let _ = write!(text, " ({})", met(&other.answer));
-    }
-    text
-}
-
-fn help(cure: &Cure) -> String {
-    let mut text = cure.what.clone();
-    text += if cure.meets {
-        " (does it): "
-    } else {
-        " (helps, not enough): "
-    };
-    if let Some(face) = cure.face_stops {
-        let _ = write!(text, "faces {}", tenths(face));
-    }
-    if let Some(against) = cure.background_against_faces {
-        let _ = write!(text, ", background {} against them", tenths(against));
     }
     text
 }

@@ -62,14 +62,19 @@ limits! {
     ];
     FLOOR "m" 0.0 100.0 ["Person.floor_m", "Backdrop.base_m", "Panel.lower_edge_m"];
     LENS_HEIGHT "m" 0.02 100.0 ["Camera.height_m"];
-    FOCAL_LENGTH "mm" 8.0 1200.0 ["Camera.focal_length_mm"];
+    FOCAL_LENGTH "mm" 8.0 1200.0 [
+        "Camera.focal_length_mm", "BagLens.shortest_mm", "BagLens.longest_mm",
+    ];
     SENSOR "mm" 3.0 100.0 ["Camera.sensor_width_mm", "Camera.sensor_height_mm"];
     F_NUMBER "" 0.7 128.0 [
         "Camera.aperture", "Output.Reading.f_number", "Lens.widest", "Lens.narrowest",
+        "BagLens.widest",
     ];
     ISO "" 6.0 409600.0 [
         "Camera.iso", "Output.Reading.iso", "Kit.lowest_iso", "Kit.highest_iso",
     ];
+    FOCUS "m" 0.1 1000.0 ["Camera.focus_m"];
+    MOVES "m_s" 0.0 12.0 ["Moves.Speed"];
     ND "stops" 0.0 20.0 ["Camera.nd_stops", "Kit.filters_stops"];
     EXPOSURE_TIME "s" 0.00001 3600.0 ["Camera.shutter", "Camera.sync", "Kit.fastest"];
     AGE "years" 1.0 110.0 ["Person.age_years"];
@@ -96,6 +101,8 @@ limits! {
     PACE "s" 0.05 600.0 ["Kit.pace_s"];
     PATIENCE "min" 0.1 600.0 ["Kit.patience_min"];
     FRAMES "" 1.0 10000.0 ["Shot.frames"];
+    COUNT "" 0.0 100.0 ["Kit.stands"];
+    PIECES "" 1.0 100.0 ["BagFlash.count", "BagPanel.count"];
     SPEED "m_s" 0.0 40.0 ["Wind.Speed"];
     BEAUFORT "" 0.0 12.0 ["Wind.Beaufort"];
     MASS "kg" 0.5 200.0 ["Stand.mass_kg"];
@@ -123,6 +130,8 @@ pub const MAX_ZONES: usize = 40;
 pub const MAX_CORNERS: usize = 200;
 pub const MAX_METERS: usize = 500;
 pub const MAX_SHOTS: usize = 60;
+/// Lenses, kinds of flashes and kinds of panels in the bag, each.
+pub const MAX_BAG: usize = 24;
 pub const MAX_FILTERS: usize = 20;
 pub const MAX_READINGS: usize = 60;
 pub const MAX_READING: usize = 200;

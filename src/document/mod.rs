@@ -11,6 +11,8 @@ mod save;
 pub mod schema;
 mod validate;
 
+mod bag;
+pub use bag::lacks;
 pub use error::{DocumentError, Mistake};
 pub use load::{MAX_BYTES, MAX_DEPTH};
 pub use save::write_atomically;

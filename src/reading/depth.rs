@@ -79,7 +79,7 @@ pub fn read(snapshot: &Snapshot) -> Option<Depth> {
     }
     let circle = circle_um(camera) * 1e-6;
     // Equal blur: (s - near) / near = (far - s) / far.
-    let fair = 2.0 * near * far / (near + far);
+    let fair = fair_focus_m(snapshot)?;
     let blur_at = |focus_m: f64, depth: f64| {
         focus_at(camera, camera.aperture, focus_m)
             .map_or(f64::INFINITY, |f| f.blur(Metres::new(depth)).value())
@@ -112,12 +112,22 @@ pub fn read(snapshot: &Snapshot) -> Option<Depth> {
     })
 }
 
-/// Largest blur circle of any eye at an aperture with the scene's focus, micrometres; 0 without
+/// Focus distance at which the nearest and the farthest eye are equally soft, metres along the
+/// optical axis: their harmonic mean, whatever the aperture; none without people before the lens.
+#[must_use]
+pub fn fair_focus_m(snapshot: &Snapshot) -> Option<f64> {
+    let depths = depths(snapshot);
+    let near = depths.iter().copied().reduce(f64::min)?;
+    let far = depths.iter().copied().reduce(f64::max)?;
+    Some(2.0 * near * far / (near + far))
+}
+
+/// Largest blur circle of any eye at an aperture and a focus distance, micrometres; 0 without
 /// people.
 #[must_use]
-pub fn worst_blur_um(snapshot: &Snapshot, aperture: f64) -> f64 {
+pub fn worst_blur_um(snapshot: &Snapshot, aperture: f64, focus_m: f64) -> f64 {
     let camera = &snapshot.camera;
-    let Some(focus) = focus_at(camera, aperture, camera.focus_distance_m) else {
+    let Some(focus) = focus_at(camera, aperture, focus_m) else {
         return 0.0;
     };
     depths(snapshot)

@@ -1,6 +1,6 @@
 //! How sure a figure is: the doubts of the sources carried through the attributed table.
 //!
-//! Every source, every panel's finish and the ground is one factor with a standard deviation in
+//! Every source, every panel's finish, every wall and the ground is one factor with a standard deviation in
 //! stops. A figure that is a sum of shares moves, to first order, by each factor's share of it:
 //! what comes from one factor moves together, factors move apart from each other, so the band is
 //! the root of the sum of (share x doubt) squared (GUM, JCGM 100, uncorrelated inputs).
@@ -20,6 +20,7 @@ pub enum FactorKind {
     Sky,
     Flash,
     Panel,
+    Wall,
     Ground,
 }
 
@@ -71,6 +72,17 @@ impl Factors {
                 stops: *stops,
             });
         }
+        let mut walls: Vec<&str> = Vec::new();
+        for surface in (snapshot.stage.surfaces.iter()).filter(|s| s.kind == Kind::Wall) {
+            if !walls.contains(&surface.name.as_str()) {
+                walls.push(&surface.name);
+            }
+        }
+        list.extend(walls.into_iter().map(|name| Factor {
+            name: name.to_owned(),
+            kind: FactorKind::Wall,
+            stops: doubt.wall_stops,
+        }));
         list.push(Factor {
             name: "the ground".into(),
             kind: FactorKind::Ground,
@@ -87,18 +99,23 @@ impl Factors {
             .list
             .iter()
             .position(|f| {
-                f.name == source.name && !matches!(f.kind, FactorKind::Panel | FactorKind::Ground)
+                f.name == source.name
+                    && !matches!(
+                        f.kind,
+                        FactorKind::Panel | FactorKind::Wall | FactorKind::Ground
+                    )
             })
             .into_iter()
             .collect();
         let by = match solution.routes.get(part.1) {
-            Some(Route::Via {
-                name,
-                kind: Kind::Panel,
-            }) => self
-                .list
-                .iter()
-                .position(|f| f.kind == FactorKind::Panel && f.name == *name),
+            Some(Route::Via { name, kind }) => {
+                let sends = match kind {
+                    Kind::Panel => FactorKind::Panel,
+                    _ => FactorKind::Wall,
+                };
+                let known = |f: &Factor| f.kind == sends && f.name == *name;
+                self.list.iter().position(known)
+            }
             Some(Route::Ground { .. }) => {
                 self.list.iter().position(|f| f.kind == FactorKind::Ground)
             }

@@ -64,6 +64,8 @@ pub struct KitReading {
     pub flashes: Vec<FlashPace>,
     pub pace: Pace,
     pub wind: Vec<WindOn>,
+    /// What the plan takes and the bag does not hold, a line each; empty where no bag is listed.
+    pub lacks: Vec<String>,
 }
 
 /// Reads the kit at the scene's powers.
@@ -84,6 +86,7 @@ pub fn read(snapshot: &Snapshot) -> KitReading {
                     .collect()
             })
             .unwrap_or_default(),
+        lacks: snapshot.kit.lacks.clone(),
         flashes,
     }
 }

@@ -10,6 +10,7 @@ mod eyes;
 mod face;
 pub mod frame;
 pub mod kit;
+pub mod kit_words;
 pub mod lights;
 pub mod motion;
 mod pattern;

@@ -1,6 +1,6 @@
 //! What moves while the shutter is open, and the blur of the aperture's own edge.
 
-use crate::snapshot::{Camera, Person, Snapshot};
+use crate::snapshot::{Camera, Moves, Person, Snapshot};
 use crate::units::Metres;
 
 /// How a person may move across the frame, metres a second.
@@ -10,8 +10,7 @@ pub struct Pace {
     pub speed_m_s: f64,
 }
 
-/// A child's walk and run, and an adult's sway while standing still (common practice: a stroll is
-/// about 1 m/s, a child's run 3 m/s; the sway is from memory).
+/// A child's walk and run (common practice: a stroll is about 1 m/s, a child's run 3 m/s).
 pub const WALK: Pace = Pace {
     word: "walk",
     speed_m_s: 1.0,
@@ -20,10 +19,34 @@ pub const RUN: Pace = Pace {
     word: "run",
     speed_m_s: 3.0,
 };
-pub const STAND: Pace = Pace {
-    word: "stand",
-    speed_m_s: 0.03,
+/// A grown person's walk (published: comfortable speeds of 1.27 to 1.46 m/s, Bohannon 1997, Age and
+/// Ageing 26) and run (common practice: a jog at 6 minutes a kilometre is 2.8, a run for the
+/// picture somewhat more).
+pub const ADULT_WALK: Pace = Pace {
+    word: "walk",
+    speed_m_s: 1.4,
 };
+pub const ADULT_RUN: Pace = Pace {
+    word: "run",
+    speed_m_s: 3.5,
+};
+
+/// The paces that a person is looked at with: the one that the scene tells, else a child's walk and
+/// run, because no child can be relied on to stand; nobody else is taken to move.
+#[must_use]
+pub fn paces(person: &Person) -> Vec<Pace> {
+    let child = person.is_child();
+    match person.moves {
+        Moves::No if child => vec![WALK, RUN],
+        Moves::No => Vec::new(),
+        Moves::Walk => vec![if child { WALK } else { ADULT_WALK }],
+        Moves::Run => vec![if child { RUN } else { ADULT_RUN }],
+        Moves::Speed(speed_m_s) => vec![Pace {
+            word: "move",
+            speed_m_s,
+        }],
+    }
+}
 
 /// Blur of something that crosses the frame, for the ambient and the flash part apart.
 #[derive(Clone, Debug, PartialEq)]
@@ -54,8 +77,13 @@ pub fn airy_um(aperture: f64) -> f64 {
     2.44 * 0.55 * aperture
 }
 
+/// Trail that still passes for sharp on a person who is told to move, in circles of confusion: it
+/// puts a child's run at about 1/500 and a walk at about 1/200, as is common practice.
+const TRAIL_CIRCLES: f64 = 3.0;
+
 /// Longest time that suits the sitters and the hand, seconds: 1/60 for grown people who stand
-/// still, 1/200 for children, and one over the focal length on a 36 mm frame (common practice).
+/// still, 1/200 for children, one over the focal length on a 36 mm frame (common practice), and
+/// for whoever is told to move the time in which the trail grows to three circles of confusion.
 #[must_use]
 pub fn slowest_s(snapshot: &Snapshot) -> f64 {
     let camera = &snapshot.camera;
@@ -66,8 +94,22 @@ pub fn slowest_s(snapshot: &Snapshot) -> f64 {
     } else {
         1.0 / 60.0
     };
+    let passes = TRAIL_CIRCLES * super::depth::circle_um(camera);
+    let moving = snapshot
+        .people
+        .iter()
+        .filter(|person| person.moves != Moves::No)
+        .flat_map(|person| paces(person).into_iter().map(move |pace| (person, pace)))
+        .map(|(person, pace)| {
+            let in_a_second = Camera {
+                shutter_s: 1.0,
+                ..camera.clone()
+            };
+            passes / blur(&in_a_second, person, pace, None).ambient_um.max(1e-9)
+        })
+        .fold(f64::INFINITY, f64::min);
     // An exact third lies up to 2.5 % beside its name.
-    people.min(hand) * 1.03
+    people.min(hand).min(moving) * 1.03
 }
 
 /// Blur of one person at a pace.
@@ -89,7 +131,7 @@ pub fn blur(camera: &Camera, person: &Person, pace: Pace, flash_s: Option<f64>) 
     }
 }
 
-/// Children at a walk and at a run, with the flash durations that are known.
+/// Everybody who moves or may, with the flash durations that are known.
 #[must_use]
 pub fn read(snapshot: &Snapshot) -> Vec<MotionBlur> {
     let flash_s = snapshot
@@ -97,11 +139,20 @@ pub fn read(snapshot: &Snapshot) -> Vec<MotionBlur> {
         .iter()
         .filter_map(|flash| flash.duration_at(flash.power))
         .reduce(f64::max);
+    at(snapshot, &snapshot.camera, flash_s)
+}
+
+/// The same at another setting and flash duration.
+#[must_use]
+pub fn at(snapshot: &Snapshot, camera: &Camera, flash_s: Option<f64>) -> Vec<MotionBlur> {
     snapshot
         .people
         .iter()
-        .filter(|person| person.is_child())
-        .flat_map(|person| [WALK, RUN].map(|pace| blur(&snapshot.camera, person, pace, flash_s)))
+        .flat_map(|person| {
+            paces(person)
+                .into_iter()
+                .map(move |pace| blur(camera, person, pace, flash_s))
+        })
         .collect()
 }
 

@@ -35,13 +35,22 @@ fn over(value: f64, at: f64, width: f64) -> f64 {
     1.0 / (1.0 + (-(value - at) / width).exp())
 }
 
+/// How much darker than the skin beside it the shadow is that gives the pattern its name, stops:
+/// the nose's, or the whole shadow side.
+pub(super) fn depth_stops(shadow: &Shadow, seen: &Seen) -> f64 {
+    let nose = shadow.nose_depth_stops.unwrap_or(0.0) * over(shadow.nose_cm2, 0.35, 0.06);
+    let half = over(shadow.dark_side, 0.5, 0.08) * seen.lit_to_shadow_stops;
+    nose.max(half)
+}
+
+/// A shadow this deep is plain to see, stops: 2:1, the least ratio that the trade speaks of
+/// (common practice). Of a fainter one the eye is as much less sure.
+pub(super) const PLAIN_STOPS: f64 = 1.0;
+
 /// Scores of all names in the order of [`Pattern::ALL`].
 pub(super) fn scores(shadow: &Shadow, seen: &Seen) -> [f64; 7] {
     // Modelling worth the name: the nose shadow against skin beside it, or side against side.
-    let nose_depth = shadow.nose_depth_stops.unwrap_or(0.0) * over(shadow.nose_cm2, 0.35, 0.06);
-    let half = over(shadow.dark_side, 0.5, 0.08) * seen.lit_to_shadow_stops;
-    let depth = nose_depth.max(half);
-    let modelled = over(depth, 0.3, 0.05);
+    let modelled = over(depth_stops(shadow, seen), 0.3, 0.05);
 
     // The key passes the front by: little of it is lit, and from behind the ears.
     let behind = over(seen.azimuth_deg.abs(), 105.0, 3.0);
@@ -81,11 +90,18 @@ pub(super) fn name(shadow: &Shadow, seen: &Seen) -> Name {
     let mut order: Vec<usize> = (0..7).collect();
     order.sort_by(|&a, &b| scores[b].total_cmp(&scores[a]));
     let (best, second) = (scores[order[0]], scores[order[1]]);
+    let pattern = Pattern::ALL[order[0]];
+    // A name that hangs on a shadow is no surer than the shadow is plain.
+    let seen_as = if pattern.has_shadow() {
+        (depth_stops(shadow, seen) / PLAIN_STOPS).clamp(0.0, 1.0)
+    } else {
+        1.0
+    };
     Name {
-        pattern: Pattern::ALL[order[0]],
+        pattern,
         runner_up: Pattern::ALL[order[1]],
         confidence: if best > 0.0 {
-            (best - second).clamp(0.0, 1.0)
+            (best - second).clamp(0.0, 1.0) * seen_as
         } else {
             0.0
         },

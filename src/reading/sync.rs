@@ -9,8 +9,11 @@
 use crate::snapshot::{Camera, Shutter};
 use std::f64::consts::LN_10;
 
-/// Curtain travel as a share of the sync time (from memory: 1/300 s on bodies that sync at 1/250).
+/// Curtain travel as a share of the sync time (from memory: 1/300 s on bodies that sync at 1/250; no
+/// published relation was found). It cannot reach 1, or no flash would fit between the curtains.
 pub const TRAVEL_SHARE: f64 = 0.8;
+/// Where it may lie on other bodies (from memory).
+pub const TRAVEL_SHARES: (f64, f64) = (0.65, 0.95);
 /// Longest loss at the frame's edge that nobody sees, stops: half the step of a dial.
 const EDGE_STOPS: f64 = 1.0 / 6.0;
 
@@ -24,6 +27,14 @@ pub fn travel_s(sync_s: f64) -> f64 {
 #[must_use]
 pub fn pulsed_share(time_s: f64, sync_s: f64) -> f64 {
     time_s / (time_s + travel_s(sync_s))
+}
+
+/// How far the loss of high-speed sync may lie from what is told, stops either way, by what is not
+/// known of the travel.
+#[must_use]
+pub fn pulsed_band_stops(time_s: f64, sync_s: f64) -> f64 {
+    let (short, long) = TRAVEL_SHARES;
+    ((time_s + long * sync_s) / (time_s + short * sync_s)).log2() / 2.0
 }
 
 /// Stops that the edge of the frame loses to a flash's tail: what comes after the second curtain
@@ -72,6 +83,10 @@ mod tests {
             "{}",
             stops(1.0 / 250.0)
         );
+        // Closed form: far into it the band is half of log2(0.95 / 0.65), 0.27 stop; less before.
+        let band = |t: f64| pulsed_band_stops(t, 1.0 / 200.0);
+        assert!((band(1e-7) - 0.274).abs() < 0.002, "{}", band(1e-7));
+        assert!(band(1.0 / 250.0) < 0.16);
         let halving = stops(1.0 / 8000.0) - stops(1.0 / 4000.0);
         assert!((0.9..1.0).contains(&halving), "{halving}");
     }

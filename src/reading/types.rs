@@ -33,6 +33,15 @@ impl Pattern {
         Self::EdgeOnly,
     ];
 
+    /// Whether its name comes from the shape of a shadow on the face.
+    #[must_use]
+    pub fn has_shadow(self) -> bool {
+        matches!(
+            self,
+            Self::Butterfly | Self::Loop | Self::Rembrandt | Self::Split
+        )
+    }
+
     /// The trade's word.
     #[must_use]
     pub fn word(self) -> &'static str {

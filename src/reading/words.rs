@@ -1,6 +1,7 @@
 //! The two sentences that a face gets: why it shows what it shows, and what to move to change it.
 
 use super::face::{Facts, words_of};
+use super::pattern;
 use super::types::{Pattern, Side};
 use crate::geometry::shape::azimuth_elevation;
 use crate::light::stage::Kind;
@@ -79,8 +80,22 @@ fn capital(text: &str) -> String {
     })
 }
 
-/// Why the face shows its pattern, from what was measured on it.
+/// Why the face shows its pattern, from what was measured on it; with a word where the shadow is so
+/// faint that the name is not sure.
 pub(super) fn why(facts: &Facts) -> String {
+    let text = shape(facts);
+    let faint = facts
+        .shadow
+        .filter(|_| facts.name.pattern.has_shadow())
+        .map(|shadow| pattern::depth_stops(shadow, &facts.seen))
+        .filter(|depth| *depth < 2.0 / 3.0 * pattern::PLAIN_STOPS);
+    match faint {
+        Some(depth) => format!("{text}; the shadow is only {depth:.1} stop deep and hardly shows"),
+        None => text,
+    }
+}
+
+fn shape(facts: &Facts) -> String {
     let (Some(key), Some(shadow)) = (facts.key, facts.shadow) else {
         return "No light reaches the face.".into();
     };

@@ -57,13 +57,21 @@ pub struct Limit {
     pub text: String,
 }
 
+/// Thirds of a stop as a factor.
+#[must_use]
+pub fn gain(thirds: i32) -> f64 {
+    (f64::from(thirds) / 3.0).exp2()
+}
+
 /// A setting and what it gives.
 #[derive(Clone, Debug)]
 pub struct Answer {
     /// The scene's camera with the dials turned.
     pub camera: Camera,
-    /// Thirds of a stop by which every flash is turned up (or down) from the scene.
-    pub power_thirds: i32,
+    /// Where the focus is moved to, metres along the axis; none where it stays.
+    pub focus_m: Option<f64>,
+    /// Thirds of a stop by which each flash is turned up (or down) from the scene, in its order.
+    pub thirds: Vec<i32>,
     /// Power of each flash as a share of full, in the scene's order.
     pub powers: Vec<f64>,
     /// Mean incident and mean rendered exposure of the faces, stops; none without people.
@@ -83,10 +91,16 @@ pub struct Answer {
 }
 
 impl Answer {
-    /// How much the flash is turned up, as a factor.
+    /// How much each flash is turned up, as factors in the scene's order.
     #[must_use]
-    pub fn gain(&self) -> f64 {
-        (f64::from(self.power_thirds) / 3.0).exp2()
+    pub fn gains(&self) -> Vec<f64> {
+        self.thirds.iter().map(|t| gain(*t)).collect()
+    }
+
+    /// Whether the flashes are turned by different amounts.
+    #[must_use]
+    pub fn is_apart(&self) -> bool {
+        self.thirds.windows(2).any(|pair| pair[0] != pair[1])
     }
 
     /// Faces and background as asked, to a sixth of a stop.

@@ -17,6 +17,8 @@ pub struct Limits {
     /// Thirds of a stop by which all flashes together may go up or down from the scene's power;
     /// `0..=0` without a flash.
     pub power_thirds: (i32, i32),
+    /// The same for each flash alone, in the scene's order.
+    pub each_thirds: Vec<(i32, i32)>,
 }
 
 /// Lens and sensor where the scene tells of neither: f/2.8 to f/16, ISO 100 to 3200, filters of
@@ -71,12 +73,14 @@ impl Limits {
                 list
             }
         };
+        let each_thirds = ranges(snapshot, wish);
         Self {
             apertures: one(Keep::Aperture, camera.aperture, apertures.collect()),
             times: one(Keep::Shutter, camera.shutter_s, times.collect()),
             isos: one(Keep::Iso, camera.iso, isos.collect()),
             filters,
-            power_thirds: power_thirds(snapshot, wish),
+            power_thirds: together(&each_thirds),
+            each_thirds,
         }
     }
 }
@@ -85,19 +89,20 @@ fn within(value: f64, (low, high): (f64, f64), slack: f64) -> bool {
     value >= low * (1.0 - slack) && value <= high * (1.0 + slack)
 }
 
-/// How far all flashes can be turned up and down together.
-fn power_thirds(snapshot: &Snapshot, wish: &Wish) -> (i32, i32) {
-    if wish.keeps(Keep::Power) || snapshot.flashes.is_empty() {
-        return (0, 0);
-    }
-    let (mut down, mut up) = (i32::MIN, i32::MAX);
-    for flash in &snapshot.flashes {
-        let Some(power) = Power::nearest(flash.power) else {
-            return (0, 0);
-        };
+/// How far each flash can be turned down and up, thirds of a stop, in the scene's order.
+fn ranges(snapshot: &Snapshot, wish: &Wish) -> Vec<(i32, i32)> {
+    let kept = wish.keeps(Keep::Power);
+    let range = |flash: &crate::snapshot::Flash| {
+        let power = Power::nearest(flash.power).filter(|_| !kept)?;
         let least = Power::nearest(flash.least_power).map_or(Power::THIRDS.1, Power::thirds);
-        up = up.min(power.thirds());
-        down = down.max(power.thirds() - least);
-    }
-    (down.min(0), up.max(0))
+        Some(((power.thirds() - least).min(0), power.thirds().max(0)))
+    };
+    let list = snapshot.flashes.iter();
+    list.map(|flash| range(flash).unwrap_or((0, 0))).collect()
+}
+
+/// How far all of them can be turned together.
+fn together(ranges: &[(i32, i32)]) -> (i32, i32) {
+    let down = ranges.iter().map(|r| r.0).max().unwrap_or(0);
+    (down, ranges.iter().map(|r| r.1).min().unwrap_or(0))
 }

@@ -4,11 +4,11 @@
 //! then soft eyes and moving people, then noise, diffraction, a filter to be screwed on, a flash
 //! that recycles slowly, and last every turn of a dial away from the scene.
 
-use super::answer::{Answer, FaceAt};
+use super::answer::{Answer, FaceAt, gain};
 use super::light::SceneLight;
 use super::limits::Limits;
-use super::wish::Wish;
-use crate::reading::depth::circle_um;
+use super::wish::{Keep, Wish};
+use crate::reading::depth::{self, circle_um};
 use crate::reading::exposure::{Setting, rendered};
 use crate::reading::{Sync, motion};
 use crate::snapshot::{Camera, Snapshot};
@@ -19,6 +19,8 @@ pub const TOLERANCE_STOPS: f64 = 1.0 / 6.0 + 1e-6;
 /// What a candidate costs beside the light: parts that hang on one dial alone.
 struct Costs {
     aperture: Vec<f64>,
+    /// Where to focus at each aperture, metres; none leaves the focus alone.
+    focus: Vec<Option<f64>>,
     time: Vec<f64>,
     iso: Vec<f64>,
     filter: Vec<f64>,
@@ -30,6 +32,9 @@ struct Costs {
 pub fn solve(snapshot: &Snapshot, light: &SceneLight, wish: &Wish) -> Answer {
     let limits = Limits::of(snapshot, wish);
     let mut answer = within(snapshot, light, wish, &limits);
+    if let Some(apart) = super::several::solve(snapshot, light, wish, &limits, &answer) {
+        answer = apart;
+    }
     if !answer.is_met() && light.has_flash() {
         // The same with a flash that could do anything: how much more, or less, it would take.
         let (low, high) = limits.power_thirds;
@@ -39,12 +44,13 @@ pub fn solve(snapshot: &Snapshot, light: &SceneLight, wish: &Wish) -> Answer {
         };
         let ideal = within(snapshot, light, wish, &free);
         let better = misses(&ideal) < misses(&answer) - 0.05;
-        if better && !(low..=high).contains(&ideal.power_thirds) {
-            let end = if ideal.power_thirds > high { high } else { low };
-            answer.flash_short_stops = f64::from(ideal.power_thirds - end) / 3.0;
+        let wanted = ideal.thirds.first().copied().unwrap_or(0);
+        if better && !(low..=high).contains(&wanted) {
+            let end = if wanted > high { high } else { low };
+            answer.flash_short_stops = f64::from(wanted - end) / 3.0;
         }
     }
-    answer.limits = super::words::limits(snapshot, light, wish, &limits, &answer);
+    answer.limits = super::holds::limits(snapshot, light, wish, &limits, &answer);
     answer
 }
 
@@ -56,7 +62,7 @@ pub fn as_set(snapshot: &Snapshot, light: &SceneLight) -> Answer {
         light,
         &Wish::default(),
         snapshot.camera.clone(),
-        0,
+        vec![0; snapshot.flashes.len()],
     )
 }
 
@@ -73,7 +79,7 @@ pub(super) fn within(
     limits: &Limits,
 ) -> Answer {
     let base = &snapshot.camera;
-    let costs = costs(snapshot, limits);
+    let costs = costs(snapshot, limits, wish);
     let fires = light.has_flash() || !snapshot.flashes.is_empty();
     let mut best: Option<(f64, Camera, i32)> = None;
     for (time_at, &shutter_s) in limits.times.iter().enumerate() {
@@ -92,7 +98,7 @@ pub(super) fn within(
             0.0
         };
         for power in limits.power_thirds.0..=limits.power_thirds.1 {
-            let gain = (f64::from(power) / 3.0).exp2();
+            let gain = gain(power);
             let faces = light.faces_at(&setting, gain);
             let ends = light.ends_at(&setting, gain);
             let level = light.background_at(&setting, gain).map(|l| l.0);
@@ -122,7 +128,8 @@ pub(super) fn within(
                                 iso,
                                 nd_stops,
                                 ..timed.clone()
-                            };
+                            }
+                            .focused(costs.focus[aperture_at]);
                             best = Some((cost, camera, power));
                         }
                     }
@@ -131,7 +138,13 @@ pub(super) fn within(
         }
     }
     let (camera, power) = best.map_or((base.clone(), 0), |(_, camera, power)| (camera, power));
-    describe(snapshot, light, wish, camera, power)
+    describe(
+        snapshot,
+        light,
+        wish,
+        camera,
+        vec![power; snapshot.flashes.len()],
+    )
 }
 
 /// Light that the lens, filter and sensor make of one exposure, stops.
@@ -180,8 +193,30 @@ fn missed(
     (face, background)
 }
 
-fn costs(snapshot: &Snapshot, limits: &Limits) -> Costs {
+/// Where to focus at an aperture, and the blur circle of the softest eye then, micrometres. The
+/// focus stays where it is as long as every eye is held; else it goes where the nearest and the
+/// farthest are equally soft, to a centimetre.
+fn focus(snapshot: &Snapshot, aperture: f64, wish: &Wish) -> (Option<f64>, f64) {
+    let own = snapshot.camera.focus_distance_m;
+    let here = depth::worst_blur_um(snapshot, aperture, own);
+    if wish.keeps(Keep::Focus) || here <= circle_um(&snapshot.camera) {
+        return (None, here);
+    }
+    let fair = depth::fair_focus_m(snapshot).map(|m| (m * 100.0).round() / 100.0);
+    let there = fair.map(|m| (Some(m), depth::worst_blur_um(snapshot, aperture, m)));
+    // Nearly as soft is not worth turning for.
+    there
+        .filter(|(_, blur)| *blur < 0.9 * here)
+        .unwrap_or((None, here))
+}
+
+fn costs(snapshot: &Snapshot, limits: &Limits, wish: &Wish) -> Costs {
     let base = &snapshot.camera;
+    let focused: Vec<(Option<f64>, f64)> = limits
+        .apertures
+        .iter()
+        .map(|&aperture| focus(snapshot, aperture, wish))
+        .collect();
     let turned = |stops: f64| 0.02 * stops.abs();
     let circle = circle_um(base);
     let slowest = motion::slowest_s(snapshot);
@@ -189,8 +224,8 @@ fn costs(snapshot: &Snapshot, limits: &Limits) -> Costs {
         aperture: limits
             .apertures
             .iter()
-            .map(|&aperture| {
-                let blur = crate::reading::depth::worst_blur_um(snapshot, aperture);
+            .zip(&focused)
+            .map(|(&aperture, (_, blur))| {
                 let soft = (blur / circle).log2().max(0.0);
                 let diffraction = (motion::airy_um(aperture) / circle).log2().max(0.0);
                 8.0 * soft.min(6.0)
@@ -198,6 +233,7 @@ fn costs(snapshot: &Snapshot, limits: &Limits) -> Costs {
                     + 0.3 * (2.0 * (aperture / base.aperture).log2()).abs()
             })
             .collect(),
+        focus: focused.iter().map(|f| f.0).collect(),
         time: limits
             .times
             .iter()
@@ -236,7 +272,7 @@ fn tail_cost(snapshot: &Snapshot, camera: &Camera, sync: Sync, gain: f64) -> f64
 
 /// Above half power a flash recycles slowly; a turned flash costs a little.
 fn power_cost(snapshot: &Snapshot, thirds: i32) -> f64 {
-    let gain = (f64::from(thirds) / 3.0).exp2();
+    let gain = gain(thirds);
     let most = snapshot
         .flashes
         .iter()
@@ -246,22 +282,29 @@ fn power_cost(snapshot: &Snapshot, thirds: i32) -> f64 {
     0.2 * slow + 0.05 * (f64::from(thirds) / 3.0).abs()
 }
 
-/// What a setting gives.
-fn describe(
+/// What a setting gives; `thirds` has one entry a flash.
+pub(super) fn describe(
     snapshot: &Snapshot,
     light: &SceneLight,
     wish: &Wish,
     camera: Camera,
-    power_thirds: i32,
+    thirds: Vec<i32>,
 ) -> Answer {
     let setting = Setting::new(&camera);
-    let gain = (f64::from(power_thirds) / 3.0).exp2();
+    let gains: Vec<f64> = thirds.iter().map(|t| gain(*t)).collect();
+    let powers = snapshot.flashes.iter().zip(&gains);
+    let powers = powers.map(|(flash, gain)| flash.power * gain).collect();
+    // Light may hold one flash more than the scene: what is tried beside it.
+    let light = &light.with_powers(&gains);
+    let gain = 1.0;
     let faces = light.faces_at(&setting, gain);
     let level = light.background_at(&setting, gain);
     let (face_miss_stops, background_miss_stops) = missed(wish, faces, level.map(|l| l.0), 0.0);
     Answer {
-        powers: snapshot.flashes.iter().map(|f| f.power * gain).collect(),
-        power_thirds,
+        focus_m: (camera.focus_distance_m != snapshot.camera.focus_distance_m)
+            .then_some(camera.focus_distance_m),
+        powers,
+        thirds,
         face_stops: faces.map(|f| f.0),
         face_rendered_stops: faces.map(|f| f.1),
         faces: light

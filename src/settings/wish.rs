@@ -7,6 +7,7 @@ pub enum Keep {
     Shutter,
     Iso,
     Power,
+    Focus,
 }
 
 /// How bright faces and background shall be, and what must stay.

@@ -39,7 +39,8 @@ pub struct Doubt {
     pub flash_stops: Vec<f64>,
     /// Of what a panel sends on, in the order of the panels.
     pub panel_stops: Vec<f64>,
-    /// Of what the ground sends back.
+    /// Of what a wall and the ground send back.
+    pub wall_stops: f64,
     pub ground_stops: f64,
 }
 
@@ -112,6 +113,22 @@ pub struct Camera {
     pub white_balance_k: Option<f64>,
 }
 
+impl Camera {
+    /// The same camera focused at a distance along its axis, metres, on nobody by name; none
+    /// leaves its focus alone.
+    #[must_use]
+    pub fn focused(self, focus_m: Option<f64>) -> Self {
+        match focus_m {
+            Some(focus_distance_m) => Self {
+                focus_distance_m,
+                focus_person: None,
+                ..self
+            },
+            None => self,
+        }
+    }
+}
+
 /// How a person holds themselves.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Posture {
@@ -119,6 +136,17 @@ pub enum Posture {
     Seated,
     Crouching,
     Kneeling,
+}
+
+/// How a person moves across the frame.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum Moves {
+    #[default]
+    No,
+    Walk,
+    Run,
+    /// Metres a second.
+    Speed(f64),
 }
 
 /// One sitter.
@@ -138,6 +166,8 @@ pub struct Person {
     pub body_azimuth_deg: f64,
     /// The point that both eyes look at.
     pub gaze: DVec3,
+    /// Whether they move across the frame while the shutter is open.
+    pub moves: Moves,
     /// Photopic reflectance of the skin, 0.04 to 0.45.
     pub skin_reflectance: f64,
     /// Lenses of glasses: thin rectangles whose normals point away from the face.
@@ -205,6 +235,8 @@ pub struct Flash {
     pub least_power: f64,
     /// Guide number in metres at ISO 100 and full power, where the output was given so.
     pub guide_number_m: Option<f64>,
+    /// The gel before it: its name, and its shift in mired (positive is warmer).
+    pub gel: Option<(String, f64)>,
     /// Size of a softbox, metres.
     pub softbox: Option<DVec2>,
     pub recycle_s: Option<f64>,
@@ -282,4 +314,6 @@ pub struct Kit {
     /// two feet, metres.
     pub stand_kg: f64,
     pub stand_foot_m: f64,
+    /// What the plan takes and the bag does not hold, a line each; empty where no bag is listed.
+    pub lacks: Vec<String>,
 }

@@ -138,6 +138,8 @@ fn show_menu(ui: &mut Ui, desk: &mut Desk) {
         (Foot::Side, "Side view below"),
         (Foot::Day, "Hours below"),
         (Foot::Frame, "Frame below"),
+        (Foot::Dials, "Settings below"),
+        (Foot::Readings, "Readings below"),
     ] {
         if ui.radio(desk.foot == foot, words).clicked() {
             desk.foot = foot;

@@ -106,6 +106,19 @@ pub enum Foot {
     Side,
     Day,
     Frame,
+    Dials,
+    Readings,
+}
+
+impl Foot {
+    /// Share of the window's height that it takes: words want more room than a picture.
+    #[must_use]
+    pub fn share(self) -> f32 {
+        match self {
+            Self::Side | Self::Day | Self::Frame => 0.26,
+            Self::Dials | Self::Readings => 0.38,
+        }
+    }
 }
 
 /// A sheet laid over the window.
@@ -188,6 +201,8 @@ pub struct Desk {
     pub side_painted: super::canvas::Cache,
     pub side_view: Option<View>,
     pub day: super::day::Day,
+    pub dials: super::settings_panel::Dials,
+    pub putting: super::correct_panel::Putting,
     pub quit: bool,
     pub dressed: Option<Paper>,
     pub pointer: Option<Pos2>,
@@ -255,6 +270,8 @@ impl Desk {
             side_painted: super::canvas::Cache::default(),
             side_view: None,
             day: super::day::Day::default(),
+            dials: super::settings_panel::Dials::default(),
+            putting: super::correct_panel::Putting::default(),
             quit: false,
             dressed: None,
             pointer: None,

@@ -89,6 +89,7 @@ pub const REFERENCE: &[(&str, &str)] = &[
     ("G", "that face large"),
     ("B", "hold the faces as before"),
     ("F2, F3, F4", "side view, hours, frame"),
+    ("F5, F6", "settings, readings from the place"),
     ("Ctrl Z, Ctrl Shift Z", "undo, redo"),
     ("Ctrl S, Ctrl Shift S", "save, save as"),
     ("Ctrl O, Ctrl E", "open, export the sheet"),
@@ -191,6 +192,8 @@ fn command(key: Key, modifiers: Modifiers, typing: bool) -> Option<Command> {
         Key::F2 => Command::Foot(Foot::Side),
         Key::F3 => Command::Foot(Foot::Day),
         Key::F4 => Command::Foot(Foot::Frame),
+        Key::F5 => Command::Foot(Foot::Dials),
+        Key::F6 => Command::Foot(Foot::Readings),
         _ => return None,
     })
 }

@@ -2,6 +2,7 @@
 
 mod bar;
 mod canvas;
+mod correct_panel;
 mod day;
 mod desk;
 mod details;
@@ -15,12 +16,14 @@ mod jobs;
 mod keeper;
 mod keys;
 mod marks;
+mod newest;
 mod open;
 mod over;
 mod paint;
 mod probe;
 mod profile;
 mod room;
+mod settings_panel;
 mod theme;
 
 pub use open::{Opening, open};

@@ -3,7 +3,10 @@
 
 use super::desk::{Asked, Before, Desk, Foot};
 use super::jobs::{News, Request, Worker};
-use super::{bar, canvas, day, details, faces, files, keys, marks, over, profile, theme};
+use super::{
+    bar, canvas, correct_panel, day, details, faces, files, keys, marks, over, profile,
+    settings_panel, theme,
+};
 use crate::scene::{Frozen, freeze_now, save};
 use crate::sheet::plan::live::Choice;
 use bevy::prelude::World;
@@ -53,7 +56,7 @@ pub fn show(ctx: &egui::Context, world: &mut World) {
         .frame(plain(8))
         .show(ui, |ui| faces::faces_ui(ui, &mut desk));
     Panel::bottom("foot")
-        .exact_size((tall * 0.26).clamp(150.0, 420.0))
+        .exact_size((tall * desk.foot.share()).clamp(150.0, 420.0))
         .frame(plain(6))
         .show(ui, |ui| {
             foot_head(ui, &mut desk);
@@ -61,6 +64,8 @@ pub fn show(ctx: &egui::Context, world: &mut World) {
                 Foot::Side => profile::side_ui(ui, world, &mut desk),
                 Foot::Day => day::day_ui(ui, world, &mut desk),
                 Foot::Frame => faces::frame_ui(ui, &mut desk),
+                Foot::Dials => settings_panel::dials_ui(ui, world, &mut desk),
+                Foot::Readings => correct_panel::correct_ui(ui, world, &mut desk),
             }
         });
     if !desk.selection.is_empty() || desk.scene_details {
@@ -94,6 +99,8 @@ fn foot_head(ui: &mut Ui, desk: &mut Desk) {
             (Foot::Side, "Side view"),
             (Foot::Day, "Hours"),
             (Foot::Frame, "Frame"),
+            (Foot::Dials, "Settings"),
+            (Foot::Readings, "Readings"),
         ] {
             if ui.selectable_label(desk.foot == foot, word).clicked() {
                 desk.foot = foot;

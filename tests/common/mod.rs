@@ -8,7 +8,7 @@ use umbrette::light::cie_sky::SkyDome;
 use umbrette::light::colour::Rgb;
 use umbrette::light::stage::{self, Finish, FlashForm, Kind, Stage, Surface};
 use umbrette::reading::{Readings, read};
-use umbrette::snapshot::{Camera, Doubt, Kit, Person, Posture, Shutter, Snapshot, Wanted};
+use umbrette::snapshot::{Camera, Doubt, Kit, Moves, Person, Posture, Shutter, Snapshot, Wanted};
 
 /// Height of the middle between the ears, metres.
 pub const HEAD_M: f64 = 1.6;
@@ -77,6 +77,7 @@ pub fn sitter(turn_deg: f64) -> Snapshot {
             head: pose,
             body_azimuth_deg: 180.0 + turn_deg,
             gaze: position,
+            moves: Moves::No,
             skin_reflectance: 0.35,
             glasses: Vec::new(),
             body: Vec::new(),

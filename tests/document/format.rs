@@ -229,6 +229,7 @@ fn the_description_and_the_code_agree() {
         &[("name", "\"a\""), ("position_m", "(0, 0)")],
     );
     holds::<Posture>(&mut t, "Posture", &[]);
+    holds::<Moves>(&mut t, "Moves", &[]);
     holds::<Build>(&mut t, "Build", &[]);
     holds::<Hair>(&mut t, "Hair", &[]);
     holds::<Hat>(&mut t, "Hat", &[]);
@@ -292,6 +293,29 @@ fn the_description_and_the_code_agree() {
     );
     holds::<Kit>(&mut t, "Kit", &[]);
     holds::<Lens>(&mut t, "Lens", &[("widest", "1.8")]);
+    holds::<BagLens>(
+        &mut t,
+        "BagLens",
+        &[
+            ("shortest_mm", "50"),
+            ("longest_mm", "50"),
+            ("widest", "1.8"),
+        ],
+    );
+    holds::<BagFlash>(
+        &mut t,
+        "BagFlash",
+        &[("name", "\"a\""), ("output", "GuideNumber(40)")],
+    );
+    holds::<BagPanel>(
+        &mut t,
+        "BagPanel",
+        &[
+            ("name", "\"a\""),
+            ("shape", "Disc(diameter_m: 1)"),
+            ("finishes", "[Silver]"),
+        ],
+    );
     holds::<Shot>(&mut t, "Shot", &[("name", "\"a\""), ("frames", "6")]);
     holds::<Wind>(&mut t, "Wind", &[]);
     holds::<Stand>(&mut t, "Stand", &[]);

@@ -60,6 +60,9 @@ pub struct Camera {
     /// Role of the person in focus; absent: the target if it is a person, else the nearest.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub focus: Option<String>,
+    /// Distance that it is focused at, along the optical axis, metres; wins over `focus`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub focus_m: Option<f64>,
     /// Kelvin; absent: automatic.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub white_balance_k: Option<f64>,
@@ -87,6 +90,7 @@ impl Default for Camera {
             shutter_kind: ShutterKind::default(),
             high_speed_sync: false,
             focus: None,
+            focus_m: None,
             white_balance_k: None,
             photographer: Photographer::None,
         }

@@ -21,6 +21,15 @@ pub(super) fn is_zero(value: &f64) -> bool {
     *value == 0.0
 }
 
+pub(super) fn one() -> u32 {
+    1
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref)]
+pub(super) fn is_one(value: &u32) -> bool {
+    *value == 1
+}
+
 /// For each number a function that gives it and one that tells whether a value is it.
 macro_rules! numbers {
     ($($(#[$doc:meta])* $name:ident $is:ident $value:expr;)*) => { $(

@@ -144,10 +144,19 @@ pub enum Gel {
 }
 
 impl Gel {
-    /// Shift in mired and loss in stops, of the one table of gels.
+    /// Its trade term, or its shift.
     #[must_use]
-    pub fn shift_and_loss(self) -> (f64, f64) {
-        let index = match self {
+    pub fn label(self) -> String {
+        match (self, self.index()) {
+            (_, Some(index)) => GELS[index].name.to_owned(),
+            (Self::Shift { shift_mired, .. }, None) => format!("{shift_mired:+.0} mired"),
+            (_, None) => String::new(),
+        }
+    }
+
+    /// Where it stands in the one table of gels; none for a shift of its own.
+    fn index(self) -> Option<usize> {
+        Some(match self {
             Self::FullWarming => 0,
             Self::HalfWarming => 1,
             Self::QuarterWarming => 2,
@@ -156,12 +165,23 @@ impl Gel {
             Self::HalfCooling => 5,
             Self::QuarterCooling => 6,
             Self::EighthCooling => 7,
-            Self::Shift {
-                shift_mired,
-                loss_stops,
-            } => return (shift_mired, loss_stops),
-        };
-        (GELS[index].shift_mired, GELS[index].loss_stops)
+            Self::Shift { .. } => return None,
+        })
+    }
+
+    /// Shift in mired and loss in stops, of the one table of gels.
+    #[must_use]
+    pub fn shift_and_loss(self) -> (f64, f64) {
+        if let Self::Shift {
+            shift_mired,
+            loss_stops,
+        } = self
+        {
+            return (shift_mired, loss_stops);
+        }
+        self.index().map_or((0.0, 0.0), |index| {
+            (GELS[index].shift_mired, GELS[index].loss_stops)
+        })
     }
 }
 

@@ -1,7 +1,8 @@
 //! What the bag holds, how long people will stand, and the wind.
 
 use super::defaults as d;
-use crate::document::marks::ExposureTime;
+use super::{Finish, Output, PanelShape};
+use crate::document::marks::{ExposureTime, Power};
 use serde::{Deserialize, Serialize};
 
 /// The kit beside camera, panels and flashes, and what the shoot asks of it.
@@ -38,6 +39,54 @@ pub struct Kit {
     /// The stands that carry panels.
     #[serde(default, skip_serializing_if = "d::is_default")]
     pub stand: Stand,
+    /// How many stands the bag holds; absent: as many as the plan takes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stands: Option<u32>,
+    /// Lenses in the bag; empty: the one that the plan takes.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub lenses: Vec<BagLens>,
+    /// Flashes in the bag; empty: those that the plan takes.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub flashes: Vec<BagFlash>,
+    /// Panels in the bag; empty: those that the plan takes.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub panels: Vec<BagPanel>,
+}
+
+/// A lens in the bag.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BagLens {
+    pub shortest_mm: f64,
+    /// The same as the shortest for a lens of one focal length.
+    pub longest_mm: f64,
+    /// Smallest f-number.
+    pub widest: f64,
+}
+
+/// Flashes of one kind in the bag.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BagFlash {
+    pub name: String,
+    /// At full power, bare.
+    pub output: Output,
+    #[serde(default = "d::one", skip_serializing_if = "d::is_one")]
+    pub count: u32,
+    #[serde(default = "d::least_power", skip_serializing_if = "d::is_least_power")]
+    pub least_power: Power,
+}
+
+/// Panels of one kind in the bag.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BagPanel {
+    pub name: String,
+    pub shape: PanelShape,
+    /// Finishes that its covers and sides offer.
+    pub finishes: Vec<Finish>,
+    #[serde(default = "d::one", skip_serializing_if = "d::is_one")]
+    pub count: u32,
 }
 
 impl Default for Kit {
@@ -54,6 +103,10 @@ impl Default for Kit {
             shots: Vec::new(),
             wind: None,
             stand: Stand::default(),
+            stands: None,
+            lenses: Vec::new(),
+            flashes: Vec::new(),
+            panels: Vec::new(),
         }
     }
 }

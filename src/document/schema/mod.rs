@@ -15,9 +15,9 @@ mod thing;
 
 pub use camera::{Camera, Orientation, Photographer, ShutterKind};
 pub use flash::{Battery, Beam, Flash, Gel, Grid, Heat, Output, Softbox};
-pub use kit::{Kit, Lens, Shot, Stand, Wind};
+pub use kit::{BagFlash, BagLens, BagPanel, Kit, Lens, Shot, Stand, Wind};
 pub use panel::{Finish, Panel, PanelPlace, PanelShape, ResolvedFinish, Support};
-pub use person::{Build, Hair, Hat, Person, Posture};
+pub use person::{Build, Hair, Hat, Moves, Person, Posture};
 pub use root::{Document, FORMAT, Origin};
 pub use site::{Condition, Metered, Place};
 pub use sky::{Sky, Sun};

@@ -56,6 +56,21 @@ pub struct Person {
     pub glasses: bool,
     #[serde(default = "d::clothing", skip_serializing_if = "d::is_clothing")]
     pub clothing_reflectance: f64,
+    /// Whether they hold still while the shutter is open.
+    #[serde(default, skip_serializing_if = "d::is_default")]
+    pub moves: Moves,
+}
+
+/// How a person moves across the frame.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub enum Moves {
+    /// Holds still for the frame.
+    #[default]
+    No,
+    Walk,
+    Run,
+    /// Metres a second.
+    Speed(f64),
 }
 
 /// How a person holds themselves.

@@ -70,6 +70,7 @@ pub(super) fn check(document: &Document, check: &mut Check) {
     }
     check.range("kit.stand.mass_kg", kit.stand.mass_kg, l::MASS);
     check.range("kit.stand.foot_m", kit.stand.foot_m, l::FOOT);
+    bag(document, check);
     if document.readings.len() > l::MAX_READINGS {
         check.add(
             "readings",
@@ -82,6 +83,63 @@ pub(super) fn check(document: &Document, check: &mut Check) {
         check.text(&path, reading, l::MAX_READING);
         if let Err(mistake) = crate::document::reading::SiteReading::parse(reading) {
             check.add(&path, mistake.what, mistake.right);
+        }
+    }
+}
+
+/// The lists of what the bag holds.
+fn bag(document: &Document, check: &mut Check) {
+    let kit = &document.kit;
+    for (field, count) in [
+        ("lenses", kit.lenses.len()),
+        ("flashes", kit.flashes.len()),
+        ("panels", kit.panels.len()),
+    ] {
+        if count > l::MAX_BAG {
+            check.add(
+                &format!("kit.{field}"),
+                format!("holds {count} entries"),
+                format!("at most {} are allowed", l::MAX_BAG),
+            );
+        }
+    }
+    if let Some(stands) = kit.stands {
+        check.range("kit.stands", f64::from(stands), l::COUNT);
+    }
+    for (index, lens) in kit.lenses.iter().enumerate() {
+        let at = |field: &str| format!("kit.lenses[{index}].{field}");
+        let short = check.range(&at("shortest_mm"), lens.shortest_mm, l::FOCAL_LENGTH);
+        let long = check.range(&at("longest_mm"), lens.longest_mm, l::FOCAL_LENGTH);
+        check.range(&at("widest"), lens.widest, l::F_NUMBER);
+        if short && long && lens.shortest_mm > lens.longest_mm {
+            check.add(
+                &at("longest_mm"),
+                format!(
+                    "is {}, below the shortest, {}",
+                    lens.longest_mm, lens.shortest_mm
+                ),
+                "swap the two".into(),
+            );
+        }
+    }
+    for (index, flash) in kit.flashes.iter().enumerate() {
+        let at = |field: &str| format!("kit.flashes[{index}].{field}");
+        check.text(&at("name"), &flash.name, l::MAX_NAME);
+        super::kit::check_output(&at("output"), &flash.output, check);
+        super::kit::check_power(&at("least_power"), &flash.least_power, check);
+        check.range(&at("count"), f64::from(flash.count), l::PIECES);
+    }
+    for (index, panel) in kit.panels.iter().enumerate() {
+        let at = |field: &str| format!("kit.panels[{index}].{field}");
+        check.text(&at("name"), &panel.name, l::MAX_NAME);
+        super::kit::check_shape(&at("shape"), panel.shape, check);
+        check.range(&at("count"), f64::from(panel.count), l::PIECES);
+        if panel.finishes.is_empty() {
+            let what = "is empty".into();
+            check.add(&at("finishes"), what, "name at least one finish".into());
+        }
+        for (nth, finish) in panel.finishes.iter().enumerate() {
+            super::kit::check_finish(&format!("{}[{nth}]", at("finishes")), finish, check);
         }
     }
 }

@@ -55,7 +55,7 @@ fn check_panel(path: &str, panel: &Panel, check: &mut Check) {
     }
 }
 
-fn check_shape(path: &str, shape: PanelShape, check: &mut Check) {
+pub(super) fn check_shape(path: &str, shape: PanelShape, check: &mut Check) {
     match shape {
         PanelShape::Rectangle { width_m, height_m } => {
             check.range(&format!("{path}.width_m"), width_m, l::PANEL_SIZE);
@@ -67,7 +67,7 @@ fn check_shape(path: &str, shape: PanelShape, check: &mut Check) {
     }
 }
 
-fn check_finish(path: &str, finish: &Finish, check: &mut Check) {
+pub(super) fn check_finish(path: &str, finish: &Finish, check: &mut Check) {
     match *finish {
         Finish::MattWhite | Finish::Silver | Finish::Warm | Finish::Black | Finish::Translucent => {
         }
@@ -213,7 +213,7 @@ fn check_flash(path: &str, flash: &Flash, check: &mut Check) {
     }
 }
 
-fn check_output(path: &str, output: &Output, check: &mut Check) {
+pub(super) fn check_output(path: &str, output: &Output, check: &mut Check) {
     match output {
         Output::GuideNumber(guide_m) => {
             check.range(path, *guide_m, l::GUIDE_NUMBER);
@@ -250,7 +250,7 @@ fn check_output(path: &str, output: &Output, check: &mut Check) {
     }
 }
 
-fn check_power(path: &str, power: &Power, check: &mut Check) {
+pub(super) fn check_power(path: &str, power: &Power, check: &mut Check) {
     if power.share().is_none() {
         check.add(
             path,

@@ -3,7 +3,7 @@
 use super::check::Check;
 use crate::document::limits as l;
 use crate::document::marks::ExposureTime;
-use crate::document::schema::{Camera, Document, Person, Posture, Target};
+use crate::document::schema::{Camera, Document, Moves, Person, Posture, Target};
 use glam::DVec3;
 
 pub(super) fn check(document: &Document, check: &mut Check) {
@@ -79,6 +79,7 @@ fn check_camera(camera: &Camera, check: &mut Check) {
         camera.white_balance_k,
         l::COLOUR_TEMPERATURE,
     );
+    check.option("camera.focus_m", camera.focus_m, l::FOCUS);
     if let Some(focus) = &camera.focus {
         check.person("camera.focus", focus);
     }
@@ -124,6 +125,9 @@ fn check_person(path: &str, person: &Person, has_camera: bool, check: &mut Check
     check.range(&at("pitch_deg"), person.pitch_deg, l::TILT);
     check.range(&at("roll_deg"), person.roll_deg, l::TILT);
     check.option(&at("body_azimuth_deg"), person.body_azimuth_deg, l::AZIMUTH);
+    if let Moves::Speed(speed) = person.moves {
+        check.range(&at("moves"), speed, l::MOVES);
+    }
     check.range(&at("skin_reflectance"), person.skin_reflectance, l::SKIN);
     if let Some((r, g, b)) = person.skin_rgb {
         super::kit::tint(&at("skin_rgb"), [r, g, b], check);

@@ -257,6 +257,7 @@ fn person(name: String, position_m: DVec2) -> d::Person {
         hat: d::Hat::None,
         glasses: false,
         clothing_reflectance: 0.2,
+        moves: crate::document::Moves::No,
     }
 }
 

@@ -3,7 +3,7 @@
 use super::error::FreezeError;
 use super::stage::Build as Stages;
 use super::targets::Places;
-use crate::document::{Build, Hair, Hat, Person, Posture};
+use crate::document::{Build, Hair, Hat, Moves, Person, Posture};
 use crate::geometry::body::{self, Arms, Body, BodyPlan};
 use crate::geometry::shape::{Shape, azimuth_elevation};
 use crate::geometry::wear;
@@ -135,6 +135,12 @@ pub(super) fn sitter(
             azimuth_elevation(nose).0
         }),
         gaze: places.point(&person.name, gaze, eyes)?,
+        moves: match person.moves {
+            Moves::No => snapshot::Moves::No,
+            Moves::Walk => snapshot::Moves::Walk,
+            Moves::Run => snapshot::Moves::Run,
+            Moves::Speed(speed) => snapshot::Moves::Speed(speed),
+        },
         skin_reflectance: person.skin_reflectance,
         glasses: if person.glasses {
             wear::glasses(&body.head, &body.head_pose)

@@ -28,10 +28,11 @@ pub(super) fn camera(document: &Document, places: &Places) -> Result<Camera, Fre
     };
     let (long, short) = (camera.sensor_width_mm, camera.sensor_height_mm);
     let along = |index: usize| (between_eyes(&places.bodies[index]) - position).dot(forward);
-    let focus_person = focus_person(document, places);
-    let focus_distance_m = match focus_person {
-        Some(index) => along(index),
-        None => (places.point("camera", &camera.target, position)? - position).dot(forward),
+    let focus_person = focus_person(document, places).filter(|_| camera.focus_m.is_none());
+    let focus_distance_m = match (camera.focus_m, focus_person) {
+        (Some(distance), _) => distance,
+        (None, Some(index)) => along(index),
+        (None, None) => (places.point("camera", &camera.target, position)? - position).dot(forward),
     };
     Ok(Camera {
         position,

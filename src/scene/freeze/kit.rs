@@ -202,6 +202,7 @@ pub(super) fn flash(
             Output::GuideNumber(metres) => Some(metres),
             _ => None,
         },
+        gel: flash.gel.map(|gel| (gel.label(), gel.shift_and_loss().0)),
         softbox: flash.softbox.map(|softbox| softbox.shape.size_m()),
         recycle_s: flash.recycle_s,
         duration_full_s: flash.duration_t01_s,
@@ -226,7 +227,10 @@ pub(super) fn bag(
     let camera = document.camera.clone().unwrap_or_default();
     let children = people.iter().any(snapshot::Person::is_child);
     snapshot::Kit {
-        aperture_range: kit.lens.map(|lens| (lens.widest, lens.narrowest)),
+        aperture_range: kit
+            .lens
+            .map(|lens| (lens.widest, lens.narrowest))
+            .or_else(|| from_the_bag(kit, camera.focal_length_mm)),
         iso_range: (kit.lowest_iso.is_some() || kit.highest_iso.is_some()).then(|| {
             (
                 kit.lowest_iso.unwrap_or(camera.iso.min(100.0)),
@@ -254,7 +258,21 @@ pub(super) fn bag(
         wind_m_s: kit.wind.map(crate::document::Wind::speed_m_s),
         stand_kg: kit.stand.mass_kg,
         stand_foot_m: kit.stand.foot_m,
+        lacks: crate::document::lacks(document),
     }
+}
+
+/// Narrowest f-number of a lens of which only the widest is listed: common practice.
+const NARROWEST: f64 = 16.0;
+
+/// Widest and narrowest f-number of the fastest lens in the bag that has the focal length.
+fn from_the_bag(kit: &crate::document::Kit, focal_mm: f64) -> Option<(f64, f64)> {
+    kit.lenses
+        .iter()
+        .filter(|lens| lens.shortest_mm * 0.99 <= focal_mm && focal_mm <= lens.longest_mm * 1.01)
+        .map(|lens| lens.widest)
+        .reduce(f64::min)
+        .map(|widest| (widest, NARROWEST.max(widest)))
 }
 
 /// How far a flash and a finish may lie from what the file says, stops, one standard deviation:
@@ -282,8 +300,10 @@ fn panel_stops(panel: &Panel) -> f64 {
     }
 }
 
-/// Of a ground by a typical surface's reflectance: wet or dry, worn or fresh (common practice).
+/// Of a ground or a wall by a typical surface's reflectance: wet or dry, worn or fresh (common
+/// practice).
 const GROUND_STOPS: f64 = 0.3;
+const WALL_STOPS: f64 = 0.3;
 
 pub(super) fn doubt(
     document: &crate::document::Document,
@@ -294,6 +314,7 @@ pub(super) fn doubt(
         sky_stops,
         flash_stops: document.flashes.iter().map(flash_stops).collect(),
         panel_stops: document.panels.iter().map(panel_stops).collect(),
+        wall_stops: WALL_STOPS,
         ground_stops: GROUND_STOPS,
     }
 }

@@ -99,6 +99,13 @@ pub fn camera(ui: &mut Ui, sink: &mut Sink, x: &mut Camera, names: &Names) {
     let mut options = vec![(None, "by the target")];
     options.extend(names.people.iter().map(|n| (Some(n.clone()), n.as_str())));
     sink.choice(ui, "in focus", &mut x.focus, &options);
+    sink.maybe(
+        ui,
+        "focused at",
+        &mut x.focus_m,
+        (&l::FOCUS, 3.0),
+        "that person",
+    );
     sink.choice(
         ui,
         "shutter kind",

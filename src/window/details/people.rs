@@ -3,7 +3,7 @@
 use super::pane::Names;
 use super::sink::Sink;
 use crate::document::limits as l;
-use crate::document::{Build, Hair, Hat, Person, Posture, Target};
+use crate::document::{Build, Hair, Hat, Moves, Person, Posture, Target};
 use bevy_egui::egui::Ui;
 use glam::DVec2;
 
@@ -169,6 +169,24 @@ pub fn person(ui: &mut Ui, sink: &mut Sink, x: &mut Person, names: &Names) {
         &mut x.clothing_reflectance,
         &l::REFLECTANCE,
     );
+    let own = match x.moves {
+        Moves::Speed(speed) => Moves::Speed(speed),
+        _ => Moves::Speed(2.0),
+    };
+    sink.choice(
+        ui,
+        "moves",
+        &mut x.moves,
+        &[
+            (Moves::No, "holds still"),
+            (Moves::Walk, "walks"),
+            (Moves::Run, "runs"),
+            (own, "so fast"),
+        ],
+    );
+    if let Moves::Speed(speed) = &mut x.moves {
+        sink.number(ui, "  across the frame", speed, &l::MOVES);
+    }
 }
 
 fn gaze(ui: &mut Ui, sink: &mut Sink, x: &mut Person, names: &Names) {

@@ -1,0 +1,122 @@
+//! Work on a thread of its own, of which only the newest is wanted: a request replaces whatever was
+//! waiting, and work under way can ask whether it is stale.
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::{Arc, Condvar, Mutex, PoisonError};
+
+struct Inbox<Q> {
+    next: Option<Q>,
+    closed: bool,
+}
+
+type Slot<Q> = Arc<(Mutex<Inbox<Q>>, Condvar)>;
+
+/// Called from the thread whenever there is news.
+pub type Wake = Box<dyn Fn() + Send>;
+
+/// A thread that answers requests of one kind.
+pub struct Newest<Q, A> {
+    slot: Slot<Q>,
+    news: Mutex<Receiver<Option<A>>>,
+}
+
+/// Where the work posts its answers.
+pub struct Post<'a, Q, A> {
+    slot: &'a Slot<Q>,
+    send: &'a Sender<Option<A>>,
+    wake: &'a Wake,
+}
+
+impl<Q, A> Post<'_, Q, A> {
+    pub fn send(&self, answer: A) {
+        let _ = self.send.send(Some(answer));
+        (self.wake)();
+    }
+
+    /// Whether something newer waits.
+    #[must_use]
+    pub fn is_stale(&self) -> bool {
+        let inbox = self.slot.0.lock().unwrap_or_else(PoisonError::into_inner);
+        inbox.next.is_some() || inbox.closed
+    }
+}
+
+impl<Q: Send + 'static, A: Send + 'static> Newest<Q, A> {
+    /// Starts the thread.
+    ///
+    /// # Errors
+    /// If the system gives no thread.
+    pub fn start(
+        name: &str,
+        wake: Wake,
+        mut work: impl FnMut(Q, &Post<Q, A>) + Send + 'static,
+    ) -> std::io::Result<Self> {
+        let slot: Slot<Q> = Arc::new((
+            Mutex::new(Inbox {
+                next: None,
+                closed: false,
+            }),
+            Condvar::new(),
+        ));
+        let (send, news) = channel();
+        let inbox = slot.clone();
+        std::thread::Builder::new()
+            .name(name.into())
+            .spawn(move || {
+                let post = Post {
+                    slot: &inbox,
+                    send: &send,
+                    wake: &wake,
+                };
+                while let Some(request) = wait(&inbox) {
+                    if catch_unwind(AssertUnwindSafe(|| work(request, &post))).is_err() {
+                        let _ = send.send(None);
+                        wake();
+                    }
+                }
+            })?;
+        Ok(Self {
+            slot,
+            news: Mutex::new(news),
+        })
+    }
+}
+
+impl<Q, A> Newest<Q, A> {
+    /// Replaces whatever was waiting.
+    pub fn ask(&self, request: Q) {
+        let (inbox, bell) = &*self.slot;
+        inbox.lock().unwrap_or_else(PoisonError::into_inner).next = Some(request);
+        bell.notify_one();
+    }
+
+    /// Everything that has come since the last time; none for work that failed.
+    #[must_use]
+    pub fn news(&self) -> Vec<Option<A>> {
+        let news = self.news.lock().unwrap_or_else(PoisonError::into_inner);
+        news.try_iter().collect()
+    }
+}
+
+impl<Q, A> Drop for Newest<Q, A> {
+    fn drop(&mut self) {
+        let (inbox, bell) = &*self.slot;
+        inbox.lock().unwrap_or_else(PoisonError::into_inner).closed = true;
+        bell.notify_one();
+    }
+}
+
+fn wait<Q>(slot: &Slot<Q>) -> Option<Q> {
+    let (inbox, bell) = &**slot;
+    let mut inbox = inbox.lock().unwrap_or_else(PoisonError::into_inner);
+    loop {
+        if inbox.closed {
+            return None;
+        }
+        if let Some(request) = inbox.next.take() {
+            return Some(request);
+        }
+        inbox = bell.wait(inbox).unwrap_or_else(PoisonError::into_inner);
+    }
+}
