@@ -1,6 +1,8 @@
 //! Details of what is chosen: every field of the file with its unit, range and default.
 
+mod flash;
 mod kit;
+mod marks;
 mod pane;
 mod people;
 mod places;

@@ -1,7 +1,7 @@
 //! The column of details: which thing, and the rows of its kind.
 
 use super::sink::Sink;
-use super::{kit, people, places, scene};
+use super::{flash, kit, people, places, scene};
 use crate::scene::edit::{Marks, Thing, ThingId, ThingMut, find, find_mut, height, rename};
 use crate::window::desk::Desk;
 use crate::window::keys::{Command, run};
@@ -75,7 +75,7 @@ pub fn details_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
                         Some(ThingMut::Camera(x)) => kit::camera(ui, &mut sink, x, &names),
                         Some(ThingMut::Person(x)) => people::person(ui, &mut sink, x, &names),
                         Some(ThingMut::Panel(x)) => kit::panel(ui, &mut sink, x, &names, aim),
-                        Some(ThingMut::Flash(x)) => kit::flash(ui, &mut sink, x, &names, aim),
+                        Some(ThingMut::Flash(x)) => flash::flash(ui, &mut sink, x, &names, aim),
                         Some(ThingMut::Wall(x)) => places::wall(ui, &mut sink, x),
                         Some(ThingMut::Canopy(x)) => places::canopy(ui, &mut sink, x),
                         Some(ThingMut::Solid(x)) => places::solid(ui, &mut sink, x),
