@@ -11,9 +11,11 @@ mod face;
 pub mod frame;
 pub mod kit;
 pub mod lights;
+pub mod meter;
 pub mod motion;
 mod pattern;
 mod read;
+mod sentence;
 pub mod separation;
 mod shadow;
 pub mod spill;
@@ -23,4 +25,5 @@ mod types;
 pub mod words;
 
 pub use read::read;
+pub use sentence::{About, Sentence};
 pub use types::*;

@@ -5,7 +5,7 @@ use super::jobs::subject_now;
 use super::paint::{Painted, Screen, paint};
 use super::room::renew;
 use super::theme::POINTS_PER_MM;
-use super::{gesture, marks};
+use super::{gesture, marks, spoken};
 use crate::geometry::shape::Shape;
 use crate::scene::edit::{History, Marks};
 use crate::sheet::drawing::Rect as PageRect;
@@ -139,6 +139,7 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
         .routes_of
         .or(desk.held_routes)
         .filter(|_| desk.drag.is_none());
+    let spoken = spoken::lit(desk).filter(|_| desk.drag.is_none()).cloned();
     let address = |p: Option<usize>| p.unwrap_or(0);
     let key = Key {
         things: [
@@ -155,7 +156,10 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
         ],
         screen: plan.screen,
         size: rect.size(),
-        choice: format!("{choice:?}{routes_of:?}{}{:?}", desk.hint, marks_now.hidden),
+        choice: format!(
+            "{choice:?}{routes_of:?}{}{:?}{spoken:?}",
+            desk.hint, marks_now.hidden
+        ),
         pixels: ui.ctx().pixels_per_point(),
     };
     let ctx = ui.ctx().clone();
@@ -167,12 +171,29 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
         })
         .into_iter()
         .collect();
+    let places = &mut desk.places;
     desk.painted.show(&painter, key, || {
         let subject = subject_now(&drawn, &lit.solved);
-        let mut drawing = live::draw(&subject, &plan.view, layer.as_deref(), choice, &taken);
-        if let Some(index) = routes_of {
-            let ways = routes::ways(&subject, index);
-            routes::draw(&mut drawing, &plan.view, &ways);
+        let mut drawing = live::draw(
+            &subject,
+            &plan.view,
+            layer.as_deref(),
+            choice,
+            &taken,
+            places,
+        );
+        match (&spoken, routes_of) {
+            (Some((index, about)), _) => {
+                let mut ways = routes::ways(&subject, *index);
+                ways.retain(|way| about.is_light(&way.source, &way.route));
+                routes::draw(&mut drawing, &plan.view, &ways);
+                routes::from_all_over(&mut drawing, &subject, &plan.view, *index, &ways);
+            }
+            (None, Some(index)) => {
+                let ways = routes::ways(&subject, index);
+                routes::draw(&mut drawing, &plan.view, &ways);
+            }
+            (None, None) => {}
         }
         paint(&ctx, &plan.screen, &drawing, rect)
     });

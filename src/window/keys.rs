@@ -277,6 +277,7 @@ fn escape(world: &mut World, desk: &mut Desk) {
     } else {
         desk.selection.clear();
         desk.held_routes = None;
+        desk.held_word = None;
         desk.message = None;
     }
 }

@@ -3,7 +3,9 @@
 
 use super::desk::{Asked, Before, Desk, Foot};
 use super::jobs::{News, Request, Worker};
-use super::{bar, canvas, day, details, faces, files, keys, marks, over, profile, theme};
+use super::{
+    bar, canvas, day, details, faces, files, frame, hours, keys, marks, over, profile, theme,
+};
 use crate::scene::{Frozen, freeze_now, save};
 use crate::sheet::plan::live::Choice;
 use bevy::prelude::World;
@@ -60,7 +62,7 @@ pub fn show(ctx: &egui::Context, world: &mut World) {
             match desk.foot {
                 Foot::Side => profile::side_ui(ui, world, &mut desk),
                 Foot::Day => day::day_ui(ui, world, &mut desk),
-                Foot::Frame => faces::frame_ui(ui, &mut desk),
+                Foot::Frame => frame::frame_ui(ui, &desk),
             }
         });
     if !desk.selection.is_empty() || desk.scene_details {
@@ -83,6 +85,7 @@ pub fn show(ctx: &egui::Context, world: &mut World) {
     over::over_ui(ctx, world, &mut desk);
     renew(world, &mut desk);
     ask(ctx, world, &mut desk);
+    hours::ask(world, &mut desk);
     files::keep(world, &mut desk);
     world.insert_resource(desk);
 }
@@ -135,6 +138,7 @@ pub fn renew(world: &mut World, desk: &mut Desk) {
 
 /// Takes in what the light's thread has sent.
 fn hear(ctx: &egui::Context, world: &World, desk: &mut Desk) {
+    hours::hear(world, desk);
     let Some(worker) = world.get_resource::<Worker>() else {
         return;
     };

@@ -152,6 +152,54 @@ pub fn draw(drawing: &mut Drawing, view: &View, ways: &[Way]) {
     }
 }
 
+/// Light that comes to a face from no one place: short arrows from all round the head, with what
+/// it is and what it brings.
+pub fn from_all_over(
+    drawing: &mut Drawing,
+    subject: &Subject,
+    view: &View,
+    index: usize,
+    ways: &[Way],
+) {
+    let spread: Vec<&Way> = ways.iter().filter(|w| w.points.len() < 2).collect();
+    let Some(person) = subject
+        .snapshot
+        .people
+        .get(index)
+        .filter(|_| !spread.is_empty())
+    else {
+        return;
+    };
+    let head = view.page(person.head.origin);
+    // clear of the head at any scale, mm
+    let near = 0.16 * view.scale() + 2.0;
+    for step in 0..12 {
+        let way = DVec2::from_angle(f64::from(step) * std::f64::consts::TAU / 12.0);
+        arrow(
+            drawing,
+            Class::Route,
+            head + way * (near + 5.0),
+            head + way * near,
+            1.6,
+        );
+    }
+    let mut label: Option<Label> = None;
+    for way in spread.iter().take(4) {
+        let words = format!("{}  {}", words::stops(way.stops), name(way));
+        label = Some(match label {
+            None => Label::new(2.6, Face::Bold, Class::Route, words),
+            Some(label) => label.and(2.6, Face::Bold, Class::Route, words),
+        });
+    }
+    if let Some(label) = label {
+        let thing = Rect {
+            low: head - (near + 5.5),
+            high: head + (near + 5.5),
+        };
+        Placer::new(view.frame).beside(drawing, &thing, &label);
+    }
+}
+
 /// "flash via panel", "sun", "sky from the ground".
 #[must_use]
 pub fn name(way: &Way) -> String {

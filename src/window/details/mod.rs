@@ -2,6 +2,7 @@
 
 mod flash;
 mod kit;
+mod lists;
 mod marks;
 mod pane;
 mod people;

@@ -6,6 +6,7 @@ mod soak;
 
 use super::desk::Desk;
 use super::files::{self, File};
+use super::hours::Hours;
 use super::jobs::Worker;
 use super::{canvas, room, theme};
 use crate::document::Document;
@@ -52,6 +53,7 @@ pub fn window_at(text: &str, file: File) -> Window {
     let path = file.path.clone();
     let mut desk = Desk::new(file);
     world.insert_resource(Worker::start(Box::new(|| ())).expect("a thread"));
+    world.insert_resource(Hours::start(Box::new(|| ())).expect("a thread"));
     files::take(&mut world, &mut desk, document, path);
     world.insert_resource(desk);
     let bench = Bench {
