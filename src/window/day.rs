@@ -145,7 +145,7 @@ pub fn day_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     let mut wanted: Option<String> = None;
     ui.horizontal_top(|ui| {
         ui.vertical(|ui| {
-            ui.set_width(210.0);
+            ui.set_width(216.0);
             ui.label(RichText::new("Date and local time").font(bold(13.0)));
             let now = desk.document.time.clone().unwrap_or_default();
             let mut typed = desk.day.typed.clone().unwrap_or_else(|| now.clone());
@@ -180,17 +180,17 @@ pub fn day_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
             );
         });
         ui.separator();
-        ScrollArea::vertical()
+        ScrollArea::both()
             .auto_shrink([false, true])
             .show(ui, |ui| {
                 Grid::new("hours")
                     .striped(true)
-                    .spacing([16.0, 2.0])
+                    .spacing([14.0, 2.0])
                     .show(ui, |ui| {
                         for head in [
                             "from",
-                            "sun",
-                            "shadow of 1 m",
+                            "sun high",
+                            "1 m casts",
                             "sun on the group",
                             "faces show",
                             "their level",
@@ -206,7 +206,7 @@ pub fn day_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
                             {
                                 wanted = with_clock(&desk.document, &row.clock);
                             }
-                            ui.label(format!("{} high", words::degrees(row.elevation_deg)));
+                            ui.label(words::degrees(row.elevation_deg));
                             ui.label(row.shadow.map_or("long".into(), words::metres));
                             ui.label(&row.from);
                             faces(ui, desk.day.known.at(row.minute), inks.faint);

@@ -188,6 +188,9 @@ pub struct Desk {
     pub plan_id: Option<bevy_egui::egui::Id>,
     /// What the camera sees, as it was drawn last.
     pub frame: Option<TextureHandle>,
+    /// It is shown large, and how high it lay last, points.
+    pub frame_large: bool,
+    pub frame_tall: f32,
     pub painted: super::canvas::Cache,
     /// Where the plan's words lie, so that they stay there while things move.
     pub places: crate::sheet::plan::live::Places,
@@ -259,6 +262,8 @@ impl Desk {
             plan_rect: Rect::ZERO,
             plan_id: None,
             frame: None,
+            frame_large: false,
+            frame_tall: 150.0,
             painted: super::canvas::Cache::default(),
             places: Default::default(),
             side_painted: super::canvas::Cache::default(),

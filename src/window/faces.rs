@@ -54,7 +54,7 @@ pub fn faces_ui(ui: &mut Ui, desk: &mut Desk) {
         return;
     }
     let mut pointed = None;
-    desk.spoken = None;
+    let spoken = desk.spoken.take();
     ScrollArea::vertical()
         .auto_shrink([false, false])
         .show(ui, |ui| {
@@ -79,7 +79,7 @@ pub fn faces_ui(ui: &mut Ui, desk: &mut Desk) {
                 );
             }
         });
-    if desk.routes_of != pointed {
+    if desk.routes_of != pointed || desk.spoken != spoken {
         desk.routes_of = pointed;
         ui.ctx().request_repaint();
     }

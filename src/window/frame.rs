@@ -8,20 +8,32 @@ use crate::sheet::words;
 use bevy_egui::egui::{self, Color32, RichText, Sense, Stroke, Ui, Vec2};
 
 /// The pane.
-pub fn frame_ui(ui: &mut Ui, desk: &Desk) {
+pub fn frame_ui(ui: &mut Ui, desk: &mut Desk) {
     let inks = desk.paper.inks();
     let Some(lit) = desk.lit.clone() else {
         return;
     };
     let readings = &lit.solved.readings;
     ui.horizontal_top(|ui| {
-        let tall = ui.available_height();
         let frame = lit.solved.snapshot.camera.frame_mm;
-        let size = Vec2::new(tall * (frame.x / frame.y) as f32, tall);
-        shown(ui, desk.frame.as_ref(), size, &inks, "what the camera sees");
+        let shape = (frame.x / frame.y) as f32;
+        // room for the words beside it
+        let wide = (ui.available_width() - 310.0).max(120.0);
+        let tall = ui.available_height().min(wide / shape);
+        desk.frame_tall = tall;
+        let size = Vec2::new(tall * shape, tall);
+        let what = "what the camera sees";
+        if shown(ui, desk.frame.as_ref(), size, &inks, what).clicked() {
+            desk.frame_large = !desk.frame_large;
+        }
         ui.vertical(|ui| {
             let camera = &readings.camera;
             ui.label(RichText::new("What the camera sees at its setting").font(bold(13.0)));
+            ui.label(
+                RichText::new("Red strokes: clipped. Blue strokes: lost in shadow, on skin. Click it (F4): larger, smaller.")
+                    .size(11.5)
+                    .color(inks.faint),
+            );
             ui.label(format!(
                 "exposes for {} incident, EV {:.1} at ISO 100",
                 words::lux(camera.lux),

@@ -260,13 +260,13 @@ pub fn patterns(faces: &[HourFace]) -> String {
         [] => "nobody".into(),
         [one] => one.caption.clone(),
         few if few.len() <= 3 => {
-            let all_same = few.windows(2).all(|p| p[0].caption == p[1].caption);
+            let all_same = few.windows(2).all(|p| p[0].pattern == p[1].pattern);
             if all_same {
-                return format!("all {}", few[0].caption);
+                return format!("all {}", few[0].pattern.word());
             }
             let list: Vec<String> = few
                 .iter()
-                .map(|f| format!("{} {}", f.name, f.caption))
+                .map(|f| format!("{} {}", f.name, f.pattern.word()))
                 .collect();
             list.join("; ")
         }

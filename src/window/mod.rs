@@ -12,6 +12,7 @@ mod frame;
 mod frame_times;
 mod gesture;
 mod handles;
+mod hidden;
 mod hours;
 mod jobs;
 mod keeper;

@@ -54,15 +54,20 @@ pub fn show(ctx: &egui::Context, world: &mut World) {
         .exact_size((wide * 0.27).clamp(300.0, 460.0))
         .frame(plain(8))
         .show(ui, |ui| faces::faces_ui(ui, &mut desk));
+    let foot = if desk.foot == Foot::Frame && desk.frame_large {
+        tall * 0.64
+    } else {
+        (tall * 0.26).clamp(150.0, 420.0)
+    };
     Panel::bottom("foot")
-        .exact_size((tall * 0.26).clamp(150.0, 420.0))
+        .exact_size(foot)
         .frame(plain(6))
         .show(ui, |ui| {
             foot_head(ui, &mut desk);
             match desk.foot {
                 Foot::Side => profile::side_ui(ui, world, &mut desk),
                 Foot::Day => day::day_ui(ui, world, &mut desk),
-                Foot::Frame => frame::frame_ui(ui, &desk),
+                Foot::Frame => frame::frame_ui(ui, &mut desk),
             }
         });
     if !desk.selection.is_empty() || desk.scene_details {
@@ -211,7 +216,7 @@ fn ask(ctx: &egui::Context, world: &World, desk: &mut Desk) {
         let tall = if coarse {
             120.0
         } else {
-            260.0 * f64::from(pixels)
+            f64::from((desk.frame_tall * pixels).round().clamp(120.0, 900.0))
         };
         ((tall * shape.x / shape.y).round() as usize, tall as usize)
     });

@@ -13,12 +13,15 @@ pub fn sentence_ui(ui: &mut Ui, desk: &mut Desk, face: usize, sentence: &Sentenc
         return;
     }
     let inks = desk.paper.inks();
+    // rows as high as their type
+    let high = std::mem::take(&mut ui.spacing_mut().interact_size.y);
+    let apart = std::mem::replace(&mut ui.spacing_mut().item_spacing, vec2(0.0, 1.0));
     ui.horizontal_wrapped(|ui| {
-        ui.spacing_mut().item_spacing = vec2(0.0, 1.0);
-        ui.spacing_mut().interact_size.y = 0.0;
-        let mut end = "";
-        for (words, about) in sentence.pieces() {
-            end = words;
+        let pieces = sentence.pieces();
+        let count = pieces.len();
+        for (i, (words, about)) in pieces.into_iter().enumerate() {
+            let stop = i + 1 == count && !words.ends_with('.');
+            let words = format!("{words}{}", if stop { "." } else { "" });
             let text = RichText::new(words).font(font.clone());
             let Some(about) = about else {
                 ui.add(Label::new(text.color(inks.faint)));
@@ -27,9 +30,7 @@ pub fn sentence_ui(ui: &mut Ui, desk: &mut Desk, face: usize, sentence: &Sentenc
             let spoken = Some((face, about.clone()));
             let lit = desk.held_word == spoken;
             let text = text.color(if lit { inks.route } else { inks.light });
-            let response = ui
-                .add(Label::new(text).sense(Sense::click()).selectable(false))
-                .on_hover_text(format!("{} (click: keep it lit)", say(about)));
+            let response = ui.add(Label::new(text).sense(Sense::click()).selectable(false));
             if response.hovered() || response.has_focus() {
                 desk.spoken = spoken.clone();
                 let line = Stroke::new(1.2, inks.route);
@@ -40,10 +41,9 @@ pub fn sentence_ui(ui: &mut Ui, desk: &mut Desk, face: usize, sentence: &Sentenc
                 desk.held_word = if lit { None } else { spoken };
             }
         }
-        if !end.ends_with('.') {
-            ui.add(Label::new(RichText::new(".").font(font).color(inks.faint)));
-        }
     });
+    ui.spacing_mut().interact_size.y = high;
+    ui.spacing_mut().item_spacing = apart;
 }
 
 /// What is lit now: what is pointed at, else what is held.

@@ -1,7 +1,7 @@
 //! The ways on which light comes to one face, drawn on the plan, each with the stops that it brings.
 
 use super::kit::arrow;
-use crate::sheet::drawing::{Class, Drawing, Rect};
+use crate::sheet::drawing::{Class, Drawing, Item, Rect};
 use crate::sheet::font::Face;
 use crate::sheet::place::{Label, Placer};
 use crate::sheet::subject::Subject;
@@ -112,9 +112,20 @@ fn points(subject: &Subject, source: &str, route: &str, head: DVec3) -> Vec<DVec
     list
 }
 
+/// Finds room beside the words that lie there already.
+fn clear_of_words(drawing: &Drawing, view: &View) -> Placer {
+    let mut placer = Placer::new(view.frame);
+    for item in &drawing.items {
+        if let Item::Text(text) = item {
+            placer.take(text.extent());
+        }
+    }
+    placer
+}
+
 /// Draws the ways over a plan; those without a place are left to the words beside the face.
 pub fn draw(drawing: &mut Drawing, view: &View, ways: &[Way]) {
-    let mut placer = Placer::new(view.frame);
+    let mut placer = clear_of_words(drawing, view);
     for way in ways.iter().filter(|w| w.points.len() > 1) {
         let line: Vec<DVec2> = way.points.iter().map(|&p| view.page(p)).collect();
         for pair in line.windows(2) {
@@ -141,7 +152,11 @@ pub fn draw(drawing: &mut Drawing, view: &View, ways: &[Way]) {
             Class::Route,
             name(way),
         );
-        let spots = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8].map(|t| a.lerp(b, t));
+        // on the line, else a little beside it
+        let side = (b - a).normalize_or_zero().perp();
+        let spots = [0.0, 9.0, -9.0, 16.0, -16.0]
+            .into_iter()
+            .flat_map(|off| [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8].map(|t| a.lerp(b, t) + side * off));
         if !placer.on(drawing, spots, &label, 60.0) {
             let thing = Rect {
                 low: a.midpoint(b) - 1.0,
@@ -196,7 +211,7 @@ pub fn from_all_over(
             low: head - (near + 5.5),
             high: head + (near + 5.5),
         };
-        Placer::new(view.frame).beside(drawing, &thing, &label);
+        clear_of_words(drawing, view).beside(drawing, &thing, &label);
     }
 }
 

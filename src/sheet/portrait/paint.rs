@@ -95,7 +95,9 @@ pub fn picture(view: &View, sitting: &Sitting, marks: &Marks) -> Portrait {
         let counts = |object: u32| {
             object == NOTHING || matches!(objects[object as usize], Object::Solid(..))
         };
-        Shades::new(view, &samples, beyond, counts)
+        let mut shades = Shades::new(view, &samples, beyond, counts);
+        shades.even(&rounded(view, sitting));
+        shades
     });
     let rows: Vec<_> = (0..view.height)
         .into_par_iter()
@@ -126,6 +128,26 @@ pub fn picture(view: &View, sitting: &Sitting, marks: &Marks) -> Portrait {
         portrait.skin += skin;
     }
     portrait
+}
+
+/// Round things (people, trunks) with a third of their size in pixels, by their object's number.
+fn rounded(view: &View, sitting: &Sitting) -> Vec<(u32, f64)> {
+    let first = sitting.sitters.len() as u32;
+    let solids = sitting.solids.iter().zip(first..);
+    solids
+        .filter(|(solid, _)| {
+            matches!(
+                solid.shape,
+                Shape::Sphere { .. } | Shape::Ellipsoid { .. } | Shape::Capsule { .. }
+            )
+        })
+        .filter_map(|(solid, object)| {
+            let (centre, radius) = solid.shape.bounds();
+            let (at, _) = view.pixel_of(centre)?;
+            let (edge, _) = view.pixel_of(centre + view.up * radius)?;
+            Some((object, at.distance(edge) / 3.0))
+        })
+        .collect()
 }
 
 struct Scene<'a> {

@@ -63,6 +63,48 @@ impl Shades {
         }
     }
 
+    /// Evens an object out over a radius in pixels: what its light is computed for are cells, and
+    /// their edges are no edges of the thing.
+    pub fn even(&mut self, objects: &[(u32, f64)]) {
+        let old = std::mem::take(&mut self.blocks);
+        let reach = |object: u32| {
+            let known = objects.iter().find(|o| o.0 == object);
+            known.map(|o| ((o.1 / BLOCK as f64).round() as i32).clamp(1, 10))
+        };
+        let (columns, rows) = (self.columns as i32, self.rows as i32);
+        let value = |object: u32, x: i32, y: i32| {
+            let inside = (0..columns).contains(&x) && (0..rows).contains(&y);
+            let block = inside.then(|| &old[(y * columns + x) as usize])?;
+            block.iter().find(|b| b.0 == object).map(|b| b.1)
+        };
+        self.blocks = (0..columns * rows)
+            .into_par_iter()
+            .map(|at| {
+                let (x, y) = (at % columns, at / columns);
+                old[at as usize]
+                    .iter()
+                    .map(|&(object, own)| {
+                        let Some(reach) = reach(object) else {
+                            return (object, own);
+                        };
+                        let (mut sum, mut whole) = (Vec3::ZERO, 0.0);
+                        for dy in -reach..=reach {
+                            for dx in -reach..=reach {
+                                let far = (dx * dx + dy * dy) as f32 / (reach * reach) as f32;
+                                if let Some(value) = value(object, x + dx, y + dy) {
+                                    let weight = (-2.0 * far).exp();
+                                    sum += value * weight;
+                                    whole += weight;
+                                }
+                            }
+                        }
+                        (object, sum / whole)
+                    })
+                    .collect()
+            })
+            .collect();
+    }
+
     /// What is recorded of an object at a pixel: between the middles of the blocks around it in
     /// which the object shows.
     pub fn at(&self, object: u32, column: usize, row: usize) -> Vec3 {
