@@ -247,6 +247,10 @@ impl Placer {
         }
         for ring in 0..14 {
             let gap = 0.9 + 1.9 * f64::from(ring);
+            // nothing so far out can be better
+            if best.as_ref().is_some_and(|b| b.0 <= gap - 0.9) {
+                break;
+            }
             for step in 0..24 {
                 let angle = f64::from(step) * 15.0;
                 let way = DVec2::from_angle(angle.to_radians());
@@ -307,6 +311,9 @@ impl Placer {
         let size = label.size();
         let mut best: Option<(f64, Rect)> = None;
         for (i, point) in points.into_iter().enumerate() {
+            if best.as_ref().is_some_and(|b| b.0 <= 0.01 * i as f64) {
+                break;
+            }
             let room = Rect {
                 low: point - size / 2.0,
                 high: point + size / 2.0,
@@ -341,6 +348,9 @@ impl Placer {
             }
         }
         for (i, corner) in corners.into_iter().enumerate() {
+            if best.as_ref().is_some_and(|b| b.0 <= 0.02 * i as f64) {
+                break;
+            }
             let room = Rect::new(corner.x, corner.y, size.x, size.y);
             if let Some(cost) = self.cost(&room).map(|c| c + 0.02 * i as f64)
                 && best.as_ref().is_none_or(|b| cost < b.0)

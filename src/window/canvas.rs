@@ -181,12 +181,12 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
             (Some((index, about)), _) => {
                 let mut ways = routes::ways(&subject, *index);
                 ways.retain(|way| about.is_light(&way.source, &way.route));
-                routes::draw(&mut drawing, &plan.view, &ways);
+                routes::draw(&mut drawing, &subject, &plan.view, &ways);
                 routes::from_all_over(&mut drawing, &subject, &plan.view, *index, &ways);
             }
             (None, Some(index)) => {
                 let ways = routes::ways(&subject, index);
-                routes::draw(&mut drawing, &plan.view, &ways);
+                routes::draw(&mut drawing, &subject, &plan.view, &ways);
             }
             (None, None) => {}
         }

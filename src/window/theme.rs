@@ -174,6 +174,7 @@ pub fn dress(ctx: &egui::Context, paper: Paper) {
         style.spacing.scroll.fade.strength = 0.0;
         style.spacing.scroll.floating = false;
         style.spacing.scroll.bar_width = 6.0;
+        style.spacing.scroll.foreground_color = false;
         style.interaction.tooltip_delay = 0.6;
         style.interaction.selectable_labels = true;
         let v = &mut style.visuals;
@@ -211,7 +212,8 @@ pub fn dress(ctx: &egui::Context, paper: Paper) {
             visuals.corner_radius = CornerRadius::ZERO;
             visuals.expansion = 0.0;
         }
-        w.inactive.bg_fill = inks.shade;
+        // boxes to tick, and the scroll bar's handle
+        w.inactive.bg_fill = inks.rule;
     });
 }
 

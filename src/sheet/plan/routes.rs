@@ -113,8 +113,15 @@ fn points(subject: &Subject, source: &str, route: &str, head: DVec3) -> Vec<DVec
 }
 
 /// Finds room beside the words that lie there already.
-fn clear_of_words(drawing: &Drawing, view: &View) -> Placer {
+fn clear_of_words(drawing: &Drawing, subject: &Subject, view: &View) -> Placer {
     let mut placer = Placer::new(view.frame);
+    for person in &subject.snapshot.people {
+        let (at, half) = (view.page(person.head.origin), 0.3 * view.scale());
+        placer.solid(Rect {
+            low: at - half,
+            high: at + half,
+        });
+    }
     for item in &drawing.items {
         if let Item::Text(text) = item {
             placer.take(text.extent());
@@ -124,8 +131,8 @@ fn clear_of_words(drawing: &Drawing, view: &View) -> Placer {
 }
 
 /// Draws the ways over a plan; those without a place are left to the words beside the face.
-pub fn draw(drawing: &mut Drawing, view: &View, ways: &[Way]) {
-    let mut placer = clear_of_words(drawing, view);
+pub fn draw(drawing: &mut Drawing, subject: &Subject, view: &View, ways: &[Way]) {
+    let mut placer = clear_of_words(drawing, subject, view);
     for way in ways.iter().filter(|w| w.points.len() > 1) {
         let line: Vec<DVec2> = way.points.iter().map(|&p| view.page(p)).collect();
         for pair in line.windows(2) {
@@ -157,7 +164,7 @@ pub fn draw(drawing: &mut Drawing, view: &View, ways: &[Way]) {
         let spots = [0.0, 9.0, -9.0, 16.0, -16.0]
             .into_iter()
             .flat_map(|off| [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8].map(|t| a.lerp(b, t) + side * off));
-        if !placer.on(drawing, spots, &label, 60.0) {
+        if !placer.on(drawing, spots, &label, 20.0) {
             let thing = Rect {
                 low: a.midpoint(b) - 1.0,
                 high: a.midpoint(b) + 1.0,
@@ -211,7 +218,7 @@ pub fn from_all_over(
             low: head - (near + 5.5),
             high: head + (near + 5.5),
         };
-        clear_of_words(drawing, view).beside(drawing, &thing, &label);
+        clear_of_words(drawing, subject, view).beside(drawing, &thing, &label);
     }
 }
 

@@ -1,5 +1,6 @@
 //! The window without a window: the same function, fed with pointer and key events of its own.
 
+mod answers;
 mod drags;
 mod panels;
 mod soak;
