@@ -1,11 +1,11 @@
 //! Light that starts from what is known of the scene before it is the same, bit by bit, as light
 //! that starts from nothing. The scenes and moves are invented; the check is against ourselves.
 
+use glam::DVec2;
 use umbrette::document::Document;
 use umbrette::light::stage::Stage;
 use umbrette::light::table::Solution;
 use umbrette::light::{solve, solve_again};
-use glam::DVec2;
 use umbrette::scene::edit::{Sort, move_by, things};
 use umbrette::scene::freeze::freeze;
 
@@ -48,14 +48,23 @@ fn assert_same(what: &str, again: &Solution, fresh: &Solution) {
     for (a, b) in again.meters.iter().zip(&fresh.meters) {
         assert_eq!(a.shares.len(), b.shares.len(), "{what}");
         for (a, b) in a.shares.iter().zip(&b.shares) {
-            assert_eq!((a.source, a.route, a.rgb), (b.source, b.route, b.rgb), "{what}");
+            assert_eq!(
+                (a.source, a.route, a.rgb),
+                (b.source, b.route, b.rgb),
+                "{what}"
+            );
         }
     }
     for (a, b) in again.heads.iter().zip(&fresh.heads) {
         assert_eq!(a.channels.len(), b.channels.len(), "{what}");
         for (a, b) in a.channels.iter().zip(&b.channels) {
             assert_eq!((a.source, a.route), (b.source, b.route), "{what}");
-            assert!(a.light == b.light, "{what}: source {} route {}", a.source, a.route);
+            assert!(
+                a.light == b.light,
+                "{what}: source {} route {}",
+                a.source,
+                a.route
+            );
         }
     }
 }

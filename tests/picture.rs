@@ -212,3 +212,49 @@ fn how_the_sun_strikes_the_background() {
     );
     assert!(bright.is_finite() && dark.is_finite());
 }
+
+/// By hand: under a uniform sky (CIE type 5) of 10 klx on level ground the sky has E / pi and a
+/// ground of albedo 0.2 has 0.2 E / pi; a white of such a luminance gets E t, against a saturation
+/// of 78 / S N2 / q pi (ISO 12232, q = 0.65), coded by the sRGB curve (IEC 61966-2-1). A clipped
+/// sky is hatched.
+#[test]
+fn the_frame_shows_computed_luminance() {
+    use umbrette::light::colour::srgb_encode;
+    use umbrette::sheet::frame::frame;
+    use umbrette::sheet::subject::Subject;
+    let lit = |shutter: &str| {
+        let text = format!(
+            "(format: 1, sun: None, sky: Given(cie_type: 5, horizontal_lux: 10000, cct_k: 6500),
+              ground: Grey(0.2),
+              camera: (position_m: (0, -4), height_m: 1.6, target: Point(0, 0, 1.6),
+                aperture: 4, iso: 100, shutter: \"{shutter}\", photographer: None))"
+        );
+        let document = Document::parse(&text, "test").expect("a valid scene");
+        let snapshot = freeze(&document, None).expect("it can be frozen");
+        let (engine, solution) = solve(&snapshot.stage);
+        let readings = read(&snapshot, &engine, &solution);
+        let subject = Subject::new(&snapshot, &engine, &solution, &readings);
+        let picture = frame(&subject, 60, 40).expect("a picture");
+        (picture, snapshot.camera.shutter_s)
+    };
+    let (picture, time) = lit("1/200");
+    let white = 10_000.0 * time * 100.0 * 0.65 / (78.0 * 16.0 * std::f64::consts::PI);
+    let mean = |row: usize| -> f64 {
+        let line = &picture.pixels[row * 240..(row + 1) * 240];
+        line.chunks(4).map(|p| f64::from(p[1])).sum::<f64>() / 60.0
+    };
+    let (sky, ground) = (srgb_encode(white) * 255.0, srgb_encode(0.2 * white) * 255.0);
+    assert!((mean(5) - sky).abs() < 4.0, "{} {sky}", mean(5));
+    assert!((mean(35) - ground).abs() < 4.0, "{} {ground}", mean(35));
+    assert!(
+        picture.pixels.chunks(4).all(|p| p[3] == 255),
+        "nothing is left open"
+    );
+    let (clipped, _) = lit("1/30");
+    let strokes = |rows: std::ops::Range<usize>| {
+        let part = &clipped.pixels[rows.start * 240..rows.end * 240];
+        part.chunks(4).filter(|p| p[..3] == [150, 20, 40]).count()
+    };
+    assert!(strokes(0..15) > 100, "{}", strokes(0..15));
+    assert_eq!(strokes(25..40), 0);
+}

@@ -221,6 +221,7 @@ fn hair_and_hats_cover_what_lies_behind_them_and_take_the_lamps_colour() {
         sitters: &heads,
         solids: &solids,
         glasses: &[],
+        beyond: None,
     };
     let view = view(0.0, 120, 150);
     let portrait = draw(&view, &sitting, &Marks::default()).expect("sound");

@@ -239,3 +239,61 @@ fn catchlights_stand_where_the_mirror_puts_them() {
     assert_eq!(clocks.len(), 2);
     assert!(clocks.iter().all(|c| [1, 2].contains(c)), "{clocks:?}");
 }
+
+/// By hand: 100 klx across the beam and a sun straight above a flat meter that looks up:
+/// N2 = E t S / C and EV100 = log2(100 E / C) with C = 250 (ISO 2720), so 15.29 EV.
+#[test]
+fn a_flat_meter_under_the_sun() {
+    let text = "(format: 1, sun: Given(azimuth_deg: 0, elevation_deg: 90, \
+        direct_normal_lux: 100000), sky: None, \
+        camera: (position_m: (0, -4), target: Point(0, 0, 1), shutter: \"1/250\", iso: 100, \
+        photographer: None), \
+        meters: [(name: \"m\", position_m: (0, 0, 1), facing: Direction(azimuth_deg: 0, \
+        elevation_deg: 90), receptor: Flat)])";
+    let document = umbrette::document::Document::parse(text, "test").expect("a scene");
+    let snapshot = umbrette::scene::freeze::freeze(&document, None).expect("can be lit");
+    let all = readings(&snapshot);
+    let reading = &all.meters[0];
+    assert!(
+        (reading.ambient_lux / 1e5 - 1.0).abs() < 0.01,
+        "{reading:?}"
+    );
+    assert!(
+        (reading.ev100.expect("light") - 15.288).abs() < 0.02,
+        "{reading:?}"
+    );
+    let f = (1e5 * snapshot.camera.shutter_s * 100.0 / 250.0_f64).sqrt();
+    assert!(
+        (reading.ambient_f.expect("light") / f - 1.0).abs() < 0.01,
+        "{reading:?}"
+    );
+    assert_eq!(reading.flash_f, None);
+    assert_eq!(reading.both_f, reading.ambient_f);
+}
+
+/// Definition: the words of the sentences speak of the key by the very names that the table of
+/// the face by source has, so that a pointer on them finds its way.
+#[test]
+fn the_sentence_speaks_of_the_key() {
+    let face = under_key(32.0, 35.0);
+    let key = face.key.clone().expect("a key");
+    let lit = face
+        .why
+        .pieces()
+        .into_iter()
+        .any(|(_, about)| about.is_some_and(|a| a.is_light(&key.source, &key.route)));
+    assert!(lit, "{:?}", face.why.pieces());
+    let row = face
+        .by_source
+        .iter()
+        .any(|s| s.source == key.source && s.route == key.route);
+    assert!(row, "{:?}", face.by_source);
+    for sentence in [&face.why, &face.change] {
+        let text: String = sentence.pieces().iter().map(|p| p.0).collect();
+        assert_eq!(text, sentence.as_str());
+        assert!(
+            sentence.pieces().iter().any(|p| p.1.is_some()),
+            "{sentence}"
+        );
+    }
+}

@@ -127,8 +127,8 @@ fn face(face: &FaceReading, band: &FaceBand) -> Value {
         "confidence": number(face.confidence),
         "between": face.between,
         "broad_or_short": face.broad_or_short.word(),
-        "why": face.why,
-        "change": face.change,
+        "why": face.why.as_str(),
+        "change": face.change.as_str(),
         "key": face.key.as_ref().map(|key| json!({
             "source": key.source,
             "route": key.route,

@@ -1,6 +1,7 @@
 //! Lights from behind: rim, kicker, hair light, and how strong they are over the front.
 
-use super::lights::{Face, Light, light_words};
+use super::lights::{Face, Light, light_words, route_words};
+use super::sentence::About;
 use super::types::{Edge, EdgeLight};
 use crate::geometry::head::Region;
 use crate::light::table::{Route, Solution};
@@ -90,6 +91,10 @@ pub(super) fn find(
             (stops_over_front > SEEN).then(|| EdgeLight {
                 kind,
                 source: light_words(solution, light.source, light.route),
+                about: About::Light {
+                    source: solution.sources[light.source].name.clone(),
+                    route: route_words(&solution.routes[light.route]),
+                },
                 stops_over_front,
                 side: side.into(),
             })

@@ -3,6 +3,7 @@
 use super::exposure::{Setting, in_picture, rendered};
 use super::lights::{Face, Light, light_words, route_words};
 use super::pattern::{self, Seen};
+use super::sentence::About;
 use super::shadow::Shadow;
 use super::types::{FaceReading, Key, Pattern, RegionMean, Side, SourceShare};
 use super::{edges, eyes, words};
@@ -21,6 +22,8 @@ pub(super) struct Facts<'a> {
     pub seen: Seen,
     pub name: pattern::Name,
     pub key_to_fill_stops: f64,
+    /// The strongest light on the edge.
+    pub edge: Option<&'a About>,
     pub solution: &'a Solution,
 }
 
@@ -95,6 +98,7 @@ pub(super) fn read(
         seen,
         name,
         key_to_fill_stops,
+        edge: edge_lights.first().map(|e| &e.about),
         solution,
     };
     let why = words::why(&facts);

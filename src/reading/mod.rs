@@ -12,9 +12,11 @@ pub mod frame;
 pub mod kit;
 pub mod kit_words;
 pub mod lights;
+pub mod meter;
 pub mod motion;
 mod pattern;
 mod read;
+mod sentence;
 pub mod separation;
 mod shadow;
 pub mod spill;
@@ -24,4 +26,5 @@ mod types;
 pub mod words;
 
 pub use read::read;
+pub use sentence::{About, Sentence};
 pub use types::*;

@@ -3,7 +3,7 @@
 use super::exposure::{self, Setting};
 use super::types::Readings;
 use super::{
-    background, cautions, depth, doubt, face, frame, kit, motion, separation, spill, tint,
+    background, cautions, depth, doubt, face, frame, kit, meter, motion, separation, spill, tint,
 };
 use crate::light::table::Solution;
 use crate::light::transport::Engine;
@@ -45,6 +45,7 @@ pub fn read(snapshot: &Snapshot, engine: &Engine, solution: &Solution) -> Readin
         spill: spill::read(snapshot, engine),
         tint: tint::read(snapshot, solution, &setting, &faces, &looks),
         motion: motion::read(snapshot),
+        meters: meter::read(snapshot, solution, &setting),
         kit,
         bands: doubt::read(snapshot, solution, &setting, &faces, &looks),
         plan_b: Vec::new(),

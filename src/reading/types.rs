@@ -5,7 +5,9 @@ use super::depth::Depth;
 use super::doubt::Bands;
 use super::frame::Frame;
 use super::kit::KitReading;
+use super::meter::MeterReading;
 use super::motion::MotionBlur;
+use super::sentence::{About, Sentence};
 use super::separation::Separation;
 use super::spill::Spill;
 use super::tint::Tint;
@@ -121,6 +123,8 @@ pub struct EdgeLight {
     pub kind: Edge,
     /// Source and route in words.
     pub source: String,
+    /// The same as the table by source names them.
+    pub about: About,
     /// The edge that it lights against the mean of the front, in stops.
     pub stops_over_front: f64,
     /// "camera-left" or "camera-right".
@@ -166,8 +170,8 @@ pub struct FaceReading {
     /// The light sits between the two names.
     pub between: bool,
     pub broad_or_short: Side,
-    pub why: String,
-    pub change: String,
+    pub why: Sentence,
+    pub change: Sentence,
     pub key: Option<Key>,
     /// Mean of the lit side over the mean of the shadow side, all light, stops.
     pub lit_to_shadow_stops: f64,
@@ -291,6 +295,8 @@ pub struct Readings {
     /// Children at a walk and a run.
     pub motion: Vec<MotionBlur>,
     pub kit: KitReading,
+    /// The scene's own meters, in their order.
+    pub meters: Vec<MeterReading>,
     /// How sure the figures are.
     pub bands: Bands,
     /// Other states of the light, each with the dials for it; empty until someone lights them.

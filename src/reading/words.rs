@@ -1,8 +1,12 @@
 //! The two sentences that a face gets: why it shows what it shows, and what to move to change it.
 
 use super::face::{Facts, words_of};
+use super::lights::{Light, route_words};
 use super::pattern;
+use super::sentence::{About, Sentence};
+use super::shadow::Shadow;
 use super::types::{Pattern, Side};
+use crate::geometry::head::Region;
 use crate::geometry::shape::azimuth_elevation;
 use crate::light::stage::Kind;
 use crate::light::table::Route;
@@ -80,9 +84,52 @@ fn capital(text: &str) -> String {
     })
 }
 
+/// A light, to be pointed at on the plan.
+fn about(facts: &Facts, light: &Light) -> About {
+    About::Light {
+        source: facts.solution.sources[light.source].name.clone(),
+        route: route_words(&facts.solution.routes[light.route]),
+    }
+}
+
+/// All light but one.
+fn all_but(facts: &Facts, light: &Light) -> About {
+    About::Fill {
+        source: facts.solution.sources[light.source].name.clone(),
+        route: route_words(&facts.solution.routes[light.route]),
+    }
+}
+
+/// Parts of the face that the sentence speaks of, on the shadow side and on the lit side.
+struct Parts {
+    shade_cheek: About,
+    lit_cheek: About,
+    shade_eye: About,
+}
+
+fn parts(shadow: &Shadow) -> Parts {
+    let (left, right) = (
+        About::Part(Region::CheekOwnLeft),
+        About::Part(Region::CheekOwnRight),
+    );
+    if shadow.side > 0.0 {
+        Parts {
+            shade_cheek: right,
+            lit_cheek: left,
+            shade_eye: About::Part(Region::EyeSocketOwnRight),
+        }
+    } else {
+        Parts {
+            shade_cheek: left,
+            lit_cheek: right,
+            shade_eye: About::Part(Region::EyeSocketOwnLeft),
+        }
+    }
+}
+
 /// Why the face shows its pattern, from what was measured on it; with a word where the shadow is so
 /// faint that the name is not sure.
-pub(super) fn why(facts: &Facts) -> String {
+pub(super) fn why(facts: &Facts) -> Sentence {
     let text = shape(facts);
     let faint = facts
         .shadow
@@ -90,87 +137,131 @@ pub(super) fn why(facts: &Facts) -> String {
         .map(|shadow| pattern::depth_stops(shadow, &facts.seen))
         .filter(|depth| *depth < 2.0 / 3.0 * pattern::PLAIN_STOPS);
     match faint {
-        Some(depth) => format!("{text}; the shadow is only {depth:.1} stop deep and hardly shows"),
+        Some(depth) => text.and(format_args!(
+            "; the shadow is only {depth:.1} stop deep and hardly shows"
+        )),
         None => text,
     }
 }
 
-fn shape(facts: &Facts) -> String {
+fn shape(facts: &Facts) -> Sentence {
     let (Some(key), Some(shadow)) = (facts.key, facts.shadow) else {
         return "No light reaches the face.".into();
     };
-    let light = capital(&words_of(facts, key));
-    let place = place(facts);
+    let light = about(facts, key);
+    let nose = About::Part(Region::Nose);
+    let Parts {
+        shade_cheek,
+        lit_cheek,
+        shade_eye,
+    } = parts(shadow);
+    let comes = Sentence::default()
+        .of(light.clone(), capital(&words_of(facts, key)))
+        .and(" comes ")
+        .of(light.clone(), place(facts));
+    let lit_to_shadow = stops(facts.seen.lit_to_shadow_stops);
     match facts.name.pattern {
-        Pattern::Flat if shadow.nose_cm2 < 0.35 && facts.seen.azimuth_deg.abs() < 25.0 => {
-            format!("{light} comes {place}: so near the nose that its shadow hides behind it")
+        Pattern::Flat if shadow.nose_cm2 < 0.35 && facts.seen.azimuth_deg.abs() < 25.0 => comes
+            .and(": so near the nose that ")
+            .of(nose, "its shadow hides behind it"),
+        Pattern::Flat if facts.seen.lit_to_shadow_stops > 1.0 => comes
+            .and(" from so wide and near that ")
+            .of(nose, "the nose shadow")
+            .and(format!(
+                " has no edge; the face only falls off by {lit_to_shadow} from its "
+            ))
+            .of(lit_cheek, "lit")
+            .and(" to its ")
+            .of(shade_cheek, "shadow side"),
+        Pattern::Flat => comes
+            .and(", but with ")
+            .of(
+                all_but(facts, key),
+                format!("{} of key to fill", stops(facts.key_to_fill_stops)),
+            )
+            .and(" and ")
+            .of(shade_cheek, format!("{lit_to_shadow} of lit to shadow"))
+            .and(" nothing on the face is modelled"),
+        Pattern::Butterfly => comes
+            .and(": ")
+            .of(nose, "the nose shadow")
+            .and(format!(
+                " falls straight down and ends {:.0} mm below the nose, ",
+                shadow.reach_mm.max(0.0)
+            ))
+            .of(
+                About::Part(Region::UpperLip),
+                if shadow.reach_mm < shadow.lip_mm {
+                    "above the lip"
+                } else {
+                    "on the lip"
+                },
+            ),
+        Pattern::Loop => {
+            let falls = comes
+                .and(": ")
+                .of(nose, "the nose shadow")
+                .and(" falls down and aside ");
+            match shadow.gap_mm {
+                Some(gap) => falls
+                    .and(format!("and stays {gap:.0} mm clear of "))
+                    .of(shade_cheek, "the cheek's shadow"),
+                None => falls
+                    .and("on ")
+                    .of(shade_cheek, "a cheek that has no shadow of its own"),
+            }
         }
-        Pattern::Flat if facts.seen.lit_to_shadow_stops > 1.0 => format!(
-            "{light} comes {place} from so wide and near that the nose shadow has no edge; the \
-             face only falls off by {} from its lit to its shadow side",
-            stops(facts.seen.lit_to_shadow_stops)
-        ),
-        Pattern::Flat => format!(
-            "{light} comes {place}, but with {} of key to fill and {} of lit to shadow nothing \
-             on the face is modelled",
-            stops(facts.key_to_fill_stops),
-            stops(facts.seen.lit_to_shadow_stops)
-        ),
-        Pattern::Butterfly => format!(
-            "{light} comes {place}: the nose shadow falls straight down and ends {:.0} mm below \
-             the nose, {}",
-            shadow.reach_mm.max(0.0),
-            if shadow.reach_mm < shadow.lip_mm {
-                "above the lip"
+        Pattern::Rembrandt => {
+            let join = comes
+                .and(": ")
+                .of(nose, "nose")
+                .and(" and ")
+                .of(shade_cheek, "cheek")
+                .and(" shadows join");
+            if shadow.triangle_cm2 > 0.5 {
+                join.and(format!(
+                    " and leave {:.1} cm\u{b2} of ",
+                    shadow.triangle_cm2
+                ))
+                .of(shade_eye, "light under the eye on the shadow side")
             } else {
-                "on the lip"
+                join.and(", and the camera sees hardly any ")
+                    .of(shade_eye, "light under the eye on the shadow side")
             }
-        ),
-        Pattern::Loop => match shadow.gap_mm {
-            Some(gap) => format!(
-                "{light} comes {place}: the nose shadow falls down and aside and stays {gap:.0} mm \
-                 clear of the cheek's shadow"
-            ),
-            None => format!(
-                "{light} comes {place}: the nose shadow falls down and aside on a cheek that has \
-                 no shadow of its own"
-            ),
-        },
-        Pattern::Rembrandt if shadow.triangle_cm2 > 0.5 => format!(
-            "{light} comes {place}: nose and cheek shadows join and leave {:.1} cm\u{b2} of light \
-             under the eye on the shadow side",
-            shadow.triangle_cm2
-        ),
-        Pattern::Rembrandt => format!(
-            "{light} comes {place}: nose and cheek shadows join, and the camera sees hardly any \
-             light under the eye on the shadow side"
-        ),
-        Pattern::Split => format!(
-            "{light} comes {place}: {:.0} % of the shadow side gets nothing of it",
-            shadow.dark_side * 100.0
-        ),
-        Pattern::FromBelow => {
-            format!("{light} comes {place}: shadows climb from the chin and the nose upwards")
         }
-        Pattern::EdgeOnly => match facts.seen.edge_stops {
-            Some(edge) => format!(
-                "The edge of the head gets {} over the front, and what lights the front ({}) has \
-                 no direction",
-                stops(edge),
-                words_of(facts, key)
-            ),
-            None => {
-                format!("{light} comes {place}, from behind the ears: it lights the edge alone")
-            }
+        Pattern::Split => comes
+            .and(": ")
+            .of(
+                shade_cheek,
+                format!("{:.0} % of the shadow side", shadow.dark_side * 100.0),
+            )
+            .and(" gets nothing of it"),
+        Pattern::FromBelow => comes
+            .and(": shadows climb from ")
+            .of(About::Part(Region::Chin), "the chin")
+            .and(" and ")
+            .of(nose, "the nose")
+            .and(" upwards"),
+        Pattern::EdgeOnly => match (facts.seen.edge_stops, facts.edge) {
+            (Some(edge), Some(from)) => Sentence::default()
+                .of(from.clone(), "The edge of the head")
+                .and(format!(
+                    " gets {} over the front, and what lights the front (",
+                    stops(edge)
+                ))
+                .of(light, words_of(facts, key))
+                .and(") has no direction"),
+            _ => comes.and(", from behind the ears: it lights the edge alone"),
         },
     }
 }
 
 /// What to move to change it, with a figure.
-pub(super) fn change(facts: &Facts) -> String {
+pub(super) fn change(facts: &Facts) -> Sentence {
     let Some(key) = facts.key else {
         return "Bring any light before the face".into();
     };
+    let light = about(facts, key);
     let seen = &facts.seen;
     let azimuth = seen.azimuth_deg.abs();
     let carried = carried(facts);
@@ -179,78 +270,87 @@ pub(super) fn change(facts: &Facts) -> String {
     } else {
         "own left"
     };
+    let named = |what: &String| Sentence::default().of(About::Thing(what.clone()), what);
     // A light that can be carried is carried; from one that cannot, the nose is turned.
     let shift = |degrees: f64| {
         let figure = (degrees.abs() / 5.0).round().max(1.0) * 5.0;
         match (&carried, degrees > 0.0) {
-            (Some(what), true) => {
-                format!("carry {what} {figure:.0}\u{b0} round the face to their {outwards}")
-            }
-            (Some(what), false) => {
-                format!("carry {what} {figure:.0}\u{b0} round the face towards the nose")
-            }
-            (None, away) => format!(
-                "turn the nose of {} {figure:.0}\u{b0} {} the light",
-                facts.person.name,
-                if away { "away from" } else { "towards" }
-            ),
+            (Some(what), away) => Sentence::from("carry ").then(&named(what)).and(format!(
+                " {figure:.0}\u{b0} round the face {}",
+                if away {
+                    format!("to their {outwards}")
+                } else {
+                    "towards the nose".into()
+                }
+            )),
+            (None, away) => Sentence::from("turn the nose of ")
+                .then(&named(&facts.person.name))
+                .and(format!(
+                    " {figure:.0}\u{b0} {} ",
+                    if away { "away from" } else { "towards" }
+                ))
+                .of(light.clone(), "the light"),
         }
     };
     let hard = key.vector.length() / key.scalar.max(1e-12);
     match facts.name.pattern {
-        Pattern::Flat if azimuth < 20.0 && hard > 0.5 => {
-            format!(
-                "For loop, {}, with the light about 35\u{b0} up",
-                shift(32.0 - azimuth)
-            )
-        }
+        Pattern::Flat if azimuth < 20.0 && hard > 0.5 => Sentence::from("For loop, ")
+            .then(&shift(32.0 - azimuth))
+            .and(", with ")
+            .of(light.clone(), "the light")
+            .and(" about 35\u{b0} up"),
         Pattern::Flat if seen.lit_to_shadow_stops > 1.0 => {
-            "For a shadow with an edge, take the light back to twice the distance or more".into()
+            Sentence::from("For a shadow with an edge, take ")
+                .of(light.clone(), "the light")
+                .and(" back to twice the distance or more")
         }
-        Pattern::Flat => format!(
-            "For shape, take fill away or strengthen one side: it is {} short of 1 stop of lit \
-             to shadow",
-            stops((1.0 - seen.lit_to_shadow_stops).max(0.0)).trim_start_matches('+')
-        ),
-        Pattern::Butterfly => format!("For loop, {}", shift((32.0 - azimuth).max(5.0))),
-        Pattern::Loop => format!(
-            "For Rembrandt, {}; for butterfly, {}",
-            shift((52.0 - azimuth).max(5.0)),
-            shift(-(azimuth - 8.0).max(5.0))
-        ),
-        Pattern::Rembrandt => format!(
-            "For loop, {}{}",
-            shift(-(azimuth - 32.0).max(5.0)),
+        Pattern::Flat => {
+            let short = stops((1.0 - seen.lit_to_shadow_stops).max(0.0));
+            Sentence::from("For shape, take ")
+                .of(all_but(facts, key), "fill")
+                .and(format!(
+                    " away or strengthen one side: it is {} short of 1 stop of lit to shadow",
+                    short.trim_start_matches('+')
+                ))
+        }
+        Pattern::Butterfly => Sentence::from("For loop, ").then(&shift((32.0 - azimuth).max(5.0))),
+        Pattern::Loop => Sentence::from("For Rembrandt, ")
+            .then(&shift((52.0 - azimuth).max(5.0)))
+            .and("; for butterfly, ")
+            .then(&shift(-(azimuth - 8.0).max(5.0))),
+        Pattern::Rembrandt => {
+            let turn = Sentence::from("For loop, ").then(&shift(-(azimuth - 32.0).max(5.0)));
             if seen.elevation_deg > 50.0 {
-                ", and lower the light"
+                turn.and(", and lower ").of(light.clone(), "the light")
             } else {
-                ""
+                turn
             }
-        ),
+        }
         Pattern::Split => {
             let height = if carried.is_some() {
                 ", about 45\u{b0} up"
             } else {
                 ""
             };
-            format!(
-                "For Rembrandt, {}{height}",
-                shift(-(azimuth - 52.0).max(5.0))
-            )
+            Sentence::from("For Rembrandt, ")
+                .then(&shift(-(azimuth - 52.0).max(5.0)))
+                .and(height)
         }
         Pattern::FromBelow => match &carried {
-            Some(what) => format!(
-                "To turn the shadows round, lift {what} by {:.0}\u{b0}, to above the eyes",
-                ((35.0 - seen.elevation_deg) / 5.0).round() * 5.0
-            ),
+            Some(what) => Sentence::from("To turn the shadows round, lift ")
+                .then(&named(what))
+                .and(format!(
+                    " by {:.0}\u{b0}, to above the eyes",
+                    ((35.0 - seen.elevation_deg) / 5.0).round() * 5.0
+                )),
             None => "To turn the shadows round, hold a black panel low or bring a light from \
                      above the eyes"
                 .into(),
         },
         Pattern::EdgeOnly => {
             "For a face, bring a panel or a flash before it, 30\u{b0} to 45\u{b0} \
-             from the nose and above the eyes; or turn the group until the light comes before \
-             the ears"
+                              from the nose and above the eyes; or turn the group until the light \
+                              comes before the ears"
                 .into()
         }
     }

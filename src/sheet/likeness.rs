@@ -3,7 +3,7 @@
 use super::portrait::{Glint, Lamp, Marks, Portrait, Sitter, Sitting, Solid, View, draw};
 use super::subject::Subject;
 use crate::light::colour::{Rgb, srgb_encode};
-use crate::light::stage::{Finish, Kind, Surface};
+use crate::light::stage::{Finish, Surface};
 use glam::DVec3;
 
 /// What a mid-tone is of saturation (constants of ISO 2720 and ISO 12232).
@@ -67,6 +67,7 @@ pub fn picture(subject: &Subject, index: usize, width: usize, height: usize) -> 
         sitters: std::slice::from_ref(&sitter),
         solids: &solids,
         glasses: &person.glasses,
+        beyond: None,
     };
     let mut picture = draw(&view, &sitting, &Marks::default()).ok()?;
     before_background(subject, &mut picture);
@@ -88,75 +89,7 @@ fn before_background(subject: &Subject, picture: &mut Portrait) {
     }
 }
 
-/// The whole frame as the camera sees it at its setting: people, kit and what stands about, before
-/// the background's level; lost highlights and shadows hatched. None where it cannot be drawn.
-pub fn frame(subject: &Subject, width: usize, height: usize) -> Option<Portrait> {
-    let snapshot = subject.snapshot;
-    let camera = &snapshot.camera;
-    let view = View {
-        position: camera.position,
-        forward: camera.forward,
-        right: camera.right,
-        up: camera.up,
-        half_field: camera.frame_mm / (2.0 * camera.focal_length_mm),
-        width,
-        height,
-    };
-    let stage = &snapshot.stage;
-    // everything is lit as its nearest sitter is
-    let lamps: Vec<Vec<Lamp>> = (0..stage.heads.len()).map(|i| lamps(subject, i)).collect();
-    let nearest = |point: DVec3| {
-        (0..stage.heads.len()).min_by(|&a, &b| {
-            let far = |i: usize| stage.heads[i].pose.origin.distance(point);
-            far(a).total_cmp(&far(b))
-        })
-    };
-    let solids: Vec<Solid> = stage
-        .surfaces
-        .iter()
-        .filter(|s| !matches!(s.kind, Kind::Glasses | Kind::Head))
-        .filter(|s| !matches!(s.front, Finish::Gap { .. }))
-        .filter_map(|s| {
-            let lamps = &lamps[nearest(s.shape.bounds().0)?];
-            Some(Solid {
-                shape: &s.shape,
-                colour: colour(s),
-                lamps,
-            })
-        })
-        .collect();
-    let faces = &subject.readings.faces;
-    let sitters: Vec<Sitter> = snapshot
-        .people
-        .iter()
-        .zip(&stage.heads)
-        .zip(faces)
-        .map(|((person, head), face)| Sitter {
-            shape: &head.shape,
-            pose: head.pose,
-            rendered: &face.rendered,
-            skin: head.skin.to_array().map(|v| v as f32),
-            brows: head.skin.to_array().map(|v| v as f32 * 0.35),
-            gaze: person.gaze,
-            glints: &[],
-        })
-        .collect();
-    let glasses: Vec<_> = snapshot
-        .people
-        .iter()
-        .flat_map(|p| p.glasses.iter().cloned())
-        .collect();
-    let sitting = Sitting {
-        sitters: &sitters,
-        solids: &solids,
-        glasses: &glasses,
-    };
-    let mut picture = draw(&view, &sitting, &Marks::default()).ok()?;
-    before_background(subject, &mut picture);
-    Some(picture)
-}
-
-fn colour(surface: &Surface) -> [f32; 3] {
+pub(super) fn colour(surface: &Surface) -> [f32; 3] {
     let rgb = match surface.front {
         Finish::Matt { albedo } | Finish::Gap { albedo, .. } => albedo,
         Finish::Metallic { reflectance, .. } | Finish::Translucent { reflectance, .. } => {

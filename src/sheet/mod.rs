@@ -6,6 +6,7 @@ pub mod drawing;
 mod faces;
 mod field;
 pub mod font;
+pub mod frame;
 mod hatch;
 mod legend;
 pub mod likeness;

@@ -3,11 +3,37 @@
 use super::drawing::{Anchor, Class, Drawing, Rect, Text};
 use super::font::Face;
 use glam::DVec2;
+use std::collections::HashMap;
+
+/// Where words lay last, by what they say, so that they do not jump about while things move.
+#[derive(Clone, Debug, Default)]
+pub struct Kept {
+    /// From the middle of the thing to the middle of that edge of the words that is anchored, mm.
+    beside: HashMap<String, (DVec2, Anchor)>,
+    /// Middles of words that lie on something, and corners of boxes by their size, mm on the page.
+    on: HashMap<String, Vec<DVec2>>,
+}
+
+impl Kept {
+    /// The same on a page that lies otherwise.
+    #[must_use]
+    pub fn moved(mut self, to: impl Fn(DVec2) -> DVec2) -> Self {
+        for place in self.on.values_mut().flatten() {
+            *place = to(*place);
+        }
+        self
+    }
+}
+
+/// How much better than an old place a new one has to be: as much as a crossed line and a half.
+const LOYALTY: f64 = 9.0;
 
 /// What is taken already.
 #[derive(Clone, Debug)]
 pub struct Placer {
     pub frame: Rect,
+    old: Kept,
+    new: Kept,
     words: Vec<Rect>,
     solids: Vec<Rect>,
     lines: Vec<[DVec2; 2]>,
@@ -49,6 +75,11 @@ impl Label {
         self
     }
 
+    /// What tells these words from others: their first line.
+    fn key(&self) -> &str {
+        self.lines.first().map_or("", |l| &l.3)
+    }
+
     fn size(&self) -> DVec2 {
         let width = |l: &(f64, Face, Class, String)| super::font::width(&l.3, l.1, l.0);
         DVec2::new(
@@ -85,11 +116,65 @@ impl Placer {
     pub fn new(frame: Rect) -> Self {
         Self {
             frame,
+            old: Kept::default(),
+            new: Kept::default(),
             words: Vec::new(),
             solids: Vec::new(),
             lines: Vec::new(),
             named: Vec::new(),
         }
+    }
+
+    /// Words rather lie where they lay before.
+    #[must_use]
+    pub fn loyal_to(mut self, old: Kept) -> Self {
+        self.old = old;
+        self
+    }
+
+    /// Where words lie now.
+    #[must_use]
+    pub fn kept(self) -> Kept {
+        self.new
+    }
+
+    /// The room beside a thing where these words lay before, with their anchor.
+    fn old_room(&self, thing: &Rect, label: &Label) -> Option<(Rect, Anchor)> {
+        let (offset, anchor) = self.old.beside.get(label.key())?;
+        let size = label.size();
+        let edge = thing.middle() + *offset;
+        let x = match anchor {
+            Anchor::Start => edge.x,
+            Anchor::Middle => edge.x - size.x / 2.0,
+            Anchor::End => edge.x - size.x,
+        };
+        let low = DVec2::new(x, edge.y - size.y / 2.0);
+        let room = Rect {
+            low,
+            high: low + size,
+        };
+        Some((room, *anchor))
+    }
+
+    fn keep_beside(&mut self, thing: &Rect, label: &Label, room: &Rect, anchor: Anchor) {
+        let x = match anchor {
+            Anchor::Start => room.low.x,
+            Anchor::Middle => room.middle().x,
+            Anchor::End => room.high.x,
+        };
+        let offset = DVec2::new(x, room.middle().y) - thing.middle();
+        self.new
+            .beside
+            .insert(label.key().to_owned(), (offset, anchor));
+    }
+
+    /// How far from where such words lay before, in costs; 0 where they lay nowhere.
+    fn disloyal(&self, key: &str, place: DVec2) -> f64 {
+        let far = self.old.on.get(key).and_then(|places| {
+            let distances = places.iter().map(|p| p.distance(place));
+            distances.reduce(f64::min)
+        });
+        far.map_or(0.0, |far| (0.4 * far).min(LOYALTY))
     }
 
     /// Room that no words may take.
@@ -154,8 +239,18 @@ impl Placer {
     pub fn beside(&mut self, drawing: &mut Drawing, thing: &Rect, label: &Label) -> bool {
         let size = label.size();
         let mut best: Option<(f64, Rect, Anchor, f64)> = None;
+        if let Some((room, anchor)) = self.old_room(thing, label)
+            && let Some(cost) = self.cost(&room)
+        {
+            let gap = gap_between(thing, &room);
+            best = Some((cost + gap - 0.9 - LOYALTY, room, anchor, gap));
+        }
         for ring in 0..14 {
             let gap = 0.9 + 1.9 * f64::from(ring);
+            // nothing so far out can be better
+            if best.as_ref().is_some_and(|b| b.0 <= gap - 0.9) {
+                break;
+            }
             for step in 0..24 {
                 let angle = f64::from(step) * 15.0;
                 let way = DVec2::from_angle(angle.to_radians());
@@ -199,6 +294,7 @@ impl Placer {
             drawing.line(Class::Leader, vec![start, to]);
             self.line(&[start, to]);
         }
+        self.keep_beside(thing, label, &room, anchor);
         self.words.extend(label.lay(drawing, &room, anchor));
         true
     }
@@ -215,19 +311,25 @@ impl Placer {
         let size = label.size();
         let mut best: Option<(f64, Rect)> = None;
         for (i, point) in points.into_iter().enumerate() {
+            if best.as_ref().is_some_and(|b| b.0 <= 0.01 * i as f64) {
+                break;
+            }
             let room = Rect {
                 low: point - size / 2.0,
                 high: point + size / 2.0,
             };
             // the first points are liked better
-            if let Some(cost) = self.cost(&room).map(|c| c + 0.01 * i as f64)
+            let taste = 0.01 * i as f64 + self.disloyal(label.key(), point);
+            if let Some(cost) = self.cost(&room).map(|c| c + taste)
                 && best.as_ref().is_none_or(|b| cost < b.0)
             {
                 best = Some((cost, room));
             }
         }
         match best {
-            Some((cost, room)) if cost < limit => {
+            Some((cost, room)) if cost - self.disloyal(label.key(), room.middle()) < limit => {
+                let places = self.new.on.entry(label.key().to_owned()).or_default();
+                places.push(room.middle());
                 self.words.extend(label.lay(drawing, &room, Anchor::Middle));
                 true
             }
@@ -236,9 +338,19 @@ impl Placer {
     }
 
     /// The cheapest place for a box of a size among corners of it.
-    pub fn room(&self, size: DVec2, corners: impl IntoIterator<Item = DVec2>) -> Option<Rect> {
+    pub fn room(&mut self, size: DVec2, corners: impl IntoIterator<Item = DVec2>) -> Option<Rect> {
+        let key = format!("{:.1} x {:.1}", size.x, size.y);
         let mut best: Option<(f64, Rect)> = None;
+        for corner in self.old.on.get(&key).into_iter().flatten() {
+            let room = Rect::new(corner.x, corner.y, size.x, size.y);
+            if let Some(cost) = self.cost(&room) {
+                best = Some((cost - LOYALTY, room));
+            }
+        }
         for (i, corner) in corners.into_iter().enumerate() {
+            if best.as_ref().is_some_and(|b| b.0 <= 0.02 * i as f64) {
+                break;
+            }
             let room = Rect::new(corner.x, corner.y, size.x, size.y);
             if let Some(cost) = self.cost(&room).map(|c| c + 0.02 * i as f64)
                 && best.as_ref().is_none_or(|b| cost < b.0)
@@ -246,6 +358,66 @@ impl Placer {
                 best = Some((cost, room));
             }
         }
-        best.map(|b| b.1)
+        let room = best.map(|b| b.1);
+        if let Some(room) = &room {
+            self.new.on.insert(key, vec![room.low]);
+        }
+        room
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sheet::drawing::Item;
+
+    fn laid(placer: &mut Placer, at: DVec2) -> DVec2 {
+        let mut drawing = Drawing {
+            width_mm: 100.0,
+            height_mm: 100.0,
+            title: String::new(),
+            description: String::new(),
+            items: Vec::new(),
+        };
+        let thing = Rect {
+            low: at - 1.0,
+            high: at + 1.0,
+        };
+        let label = Label::new(3.0, Face::Bold, Class::Ink, "panel");
+        assert!(placer.beside(&mut drawing, &thing, &label));
+        let mut texts = drawing.items.iter().filter_map(|item| match item {
+            Item::Text(text) => Some(text.at),
+            _ => None,
+        });
+        texts.next_back().expect("words") - at
+    }
+
+    /// Invariant: words keep their place beside a thing that moves, where a fresh look would
+    /// choose another; words that something solid comes to lie under give way.
+    #[test]
+    fn words_keep_their_place() {
+        let frame = Rect::new(0.0, 0.0, 100.0, 100.0);
+        let mut first = Placer::new(frame);
+        let place = laid(&mut first, DVec2::new(50.0, 50.0));
+        let kept = first.kept();
+        // a line now crosses where they lay
+        let at = DVec2::new(55.0, 52.0);
+        let line = [
+            at + place + DVec2::new(1.0, -9.0),
+            at + place + DVec2::new(1.0, 9.0),
+        ];
+        let mut fresh = Placer::new(frame);
+        fresh.line(&line);
+        assert!(laid(&mut fresh, at).distance(place) > 1.0);
+        let mut loyal = Placer::new(frame).loyal_to(kept.clone());
+        loyal.line(&line);
+        assert!(laid(&mut loyal, at).distance(place) < 1e-9);
+        let mut pushed = Placer::new(frame).loyal_to(kept);
+        let under = at + place;
+        pushed.solid(Rect {
+            low: under - DVec2::new(1.0, 4.0),
+            high: under + DVec2::new(12.0, 2.0),
+        });
+        assert!(laid(&mut pushed, at).distance(place) > 1.0);
     }
 }

@@ -5,6 +5,7 @@ mod kit;
 mod labels;
 mod light;
 pub mod live;
+pub mod meters;
 mod people;
 pub mod routes;
 mod tape;

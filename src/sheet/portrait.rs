@@ -8,6 +8,7 @@
 mod facets;
 mod paint;
 mod raster;
+mod shade;
 
 use crate::geometry::head::HeadShape;
 use crate::geometry::shape::{Pose, Shape};
@@ -139,12 +140,18 @@ pub struct Solid<'a> {
     pub lamps: &'a [Lamp],
 }
 
+/// What a camera records along a unit vector, linear RGB in units of saturation.
+pub type Beyond<'a> = &'a (dyn Fn(DVec3) -> [f32; 3] + Sync);
+
 /// Everything in a picture. Glasses are the thin rectangles of their lenses, drawn as rims.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Copy, Default)]
 pub struct Sitting<'a> {
     pub sitters: &'a [Sitter<'a>],
     pub solids: &'a [Solid<'a>],
     pub glasses: &'a [Shape],
+    /// Where it is given, solids and what lies behind everything are shaded by it instead of by
+    /// lamps, and the picture is opaque.
+    pub beyond: Option<Beyond<'a>>,
 }
 
 /// Where highlights and shadows count as lost, and whether they are hatched.

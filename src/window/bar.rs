@@ -3,6 +3,7 @@
 use super::desk::{Desk, Foot, Leaving, Lengths, Over};
 use super::files;
 use super::keys::{Command, run};
+use super::spoken;
 use super::theme::{Paper, bold};
 use crate::scene::edit::{History, NewThing};
 use crate::sheet::plan;
@@ -174,12 +175,16 @@ pub fn line_ui(ui: &mut Ui, world: &World, desk: &mut Desk) {
     let inks = desk.paper.inks();
     let _ = world;
     ui.horizontal(|ui| {
-        match &desk.message {
-            Some((wrong, what)) => {
+        let spoken = spoken::lit(desk).map(|(_, about)| spoken::say(about));
+        match (&desk.message, spoken) {
+            (_, Some(words)) => {
+                ui.add(egui::Label::new(RichText::new(words).color(inks.route)).truncate());
+            }
+            (Some((wrong, what)), None) => {
                 let ink = if *wrong { inks.warn } else { inks.ink };
                 ui.add(egui::Label::new(RichText::new(what).color(ink)).truncate());
             }
-            None => {
+            (None, None) => {
                 if let Some((snapshot, lit)) = desk.snapshot.as_ref().zip(desk.lit.as_ref()) {
                     let subject = super::jobs::subject_now(snapshot, &lit.solved);
                     let words = match plan::sun_words(&subject) {

@@ -1,17 +1,16 @@
 //! The plan: drawn from the sheet's own code, panned, zoomed, and everything on it dragged.
 
 use super::desk::{Desk, Drag, Grip, Look};
+use super::hidden::Drawn;
 use super::jobs::subject_now;
 use super::paint::{Painted, Screen, paint};
 use super::room::renew;
 use super::theme::POINTS_PER_MM;
-use super::{gesture, marks};
-use crate::geometry::shape::Shape;
+use super::{gesture, marks, spoken};
 use crate::scene::edit::{History, Marks};
 use crate::sheet::drawing::Rect as PageRect;
 use crate::sheet::plan::{live, routes};
 use crate::sheet::view::View;
-use crate::snapshot::Snapshot;
 use bevy::prelude::World;
 use bevy_egui::egui::{self, PointerButton, Pos2, Rect, Sense, Ui, Vec2};
 use glam::DVec2;
@@ -127,11 +126,6 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
         return;
     };
     let (marks_now, _) = edit_state(world);
-    let drawn = if marks_now.hidden.is_empty() {
-        snapshot.clone()
-    } else {
-        Arc::new(without(&snapshot, &marks_now))
-    };
     let painter = ui.painter_at(rect);
     let choice = desk.choice;
     let layer = desk.layer.clone();
@@ -139,6 +133,7 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
         .routes_of
         .or(desk.held_routes)
         .filter(|_| desk.drag.is_none());
+    let spoken = spoken::lit(desk).filter(|_| desk.drag.is_none()).cloned();
     let address = |p: Option<usize>| p.unwrap_or(0);
     let key = Key {
         things: [
@@ -155,7 +150,10 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
         ],
         screen: plan.screen,
         size: rect.size(),
-        choice: format!("{choice:?}{routes_of:?}{}{:?}", desk.hint, marks_now.hidden),
+        choice: format!(
+            "{choice:?}{routes_of:?}{}{:?}{spoken:?}",
+            desk.hint, marks_now.hidden
+        ),
         pixels: ui.ctx().pixels_per_point(),
     };
     let ctx = ui.ctx().clone();
@@ -167,46 +165,34 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
         })
         .into_iter()
         .collect();
+    let places = &mut desk.places;
     desk.painted.show(&painter, key, || {
-        let subject = subject_now(&drawn, &lit.solved);
-        let mut drawing = live::draw(&subject, &plan.view, layer.as_deref(), choice, &taken);
-        if let Some(index) = routes_of {
-            let ways = routes::ways(&subject, index);
-            routes::draw(&mut drawing, &plan.view, &ways);
+        let drawn = Drawn::new(&snapshot, &lit.solved, &marks_now);
+        let mut drawing = live::draw(
+            &drawn.subject(&lit.solved),
+            &plan.view,
+            layer.as_deref(),
+            choice,
+            &taken,
+            places,
+        );
+        let subject = subject_now(&snapshot, &lit.solved);
+        match (&spoken, routes_of) {
+            (Some((index, about)), _) => {
+                let mut ways = routes::ways(&subject, *index);
+                ways.retain(|way| about.is_light(&way.source, &way.route));
+                routes::draw(&mut drawing, &subject, &plan.view, &ways);
+                routes::from_all_over(&mut drawing, &subject, &plan.view, *index, &ways);
+            }
+            (None, Some(index)) => {
+                let ways = routes::ways(&subject, index);
+                routes::draw(&mut drawing, &subject, &plan.view, &ways);
+            }
+            (None, None) => {}
         }
         paint(&ctx, &plan.screen, &drawing, rect)
     });
     marks::over_plan(ui, world, desk, &plan);
-}
-
-/// A snapshot to draw from, without the things that are hidden. People stay: they are what it is
-/// about.
-fn without(snapshot: &Snapshot, marks: &Marks) -> Snapshot {
-    let mut left = snapshot.clone();
-    let hidden = |name: &String| marks.hidden.contains(name);
-    let mut gone: Vec<usize> = Vec::new();
-    for panel in left.panels.iter().filter(|p| hidden(&p.name)) {
-        gone.extend(&panel.support_surfaces);
-    }
-    for flash in left.flashes.iter().filter(|f| hidden(&f.name)) {
-        gone.extend(&flash.stand);
-    }
-    for (i, surface) in left.stage.surfaces.iter_mut().enumerate() {
-        if hidden(&surface.name) || gone.contains(&i) {
-            // indices into the list hold, so it is laid where no plan reaches
-            surface.shape = Shape::Sphere {
-                centre: glam::DVec3::new(1e6, 1e6, 0.0),
-                radius: 1e-3,
-            };
-        }
-    }
-    left.panels.retain(|p| !hidden(&p.name));
-    left.flashes.retain(|f| !hidden(&f.name));
-    left.stage.meters.retain(|m| !hidden(&m.name));
-    if let Some(ground) = &mut left.stage.ground {
-        ground.zones.retain(|z| !hidden(&z.name));
-    }
-    left
 }
 
 /// A look at the plan in which some points lie well inside a rectangle, 12 o'clock up.

@@ -1,6 +1,7 @@
 //! Time: typed, stepped, and a table of the coming hours.
 
 use super::desk::Desk;
+use super::hours::{self, HourFace};
 use super::keys::refused;
 use super::theme::bold;
 use crate::document::{Document, Place, Sky, Sun};
@@ -10,7 +11,7 @@ use crate::scene::freeze::freeze;
 use crate::sheet::words;
 use crate::snapshot::Snapshot;
 use bevy::prelude::World;
-use bevy_egui::egui::{Grid, RichText, ScrollArea, TextEdit, Ui};
+use bevy_egui::egui::{Color32, Grid, RichText, ScrollArea, TextEdit, Ui};
 use std::sync::Arc;
 
 /// What the pane of hours knows.
@@ -19,22 +20,28 @@ pub struct Day {
     typed: Option<String>,
     rows: Vec<Row>,
     rows_of: Option<usize>,
+    /// What the faces do in them.
+    pub known: hours::Known,
 }
 
 /// One time of the day.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Row {
+    pub minute: i32,
     pub clock: String,
     pub elevation_deg: f64,
     /// "front light", "back light from camera-left" and so on.
     pub from: String,
     /// Length of the shadow of a metre, metres; none under a low sun.
     pub shadow: Option<f64>,
-    /// Name of the light on each face, once it was computed.
-    pub reading: Option<String>,
 }
 
 impl Day {
+    /// Times that the table shows, minutes after midnight.
+    pub fn minutes(&self) -> impl Iterator<Item = i32> {
+        self.rows.iter().map(|row| row.minute)
+    }
+
     /// Minutes after midnight of the scene's time.
     #[must_use]
     pub fn minute_of(&self, document: &Document) -> Option<i32> {
@@ -91,7 +98,7 @@ pub fn light_from(snapshot: &Snapshot, toward: glam::DVec3) -> String {
 
 /// The hours from the scene's time on, each half hour while the sun is up.
 #[must_use]
-pub fn rows(document: &Document, minute: i32, now: &Snapshot) -> Vec<Row> {
+pub fn rows(minute: i32, now: &Snapshot) -> Vec<Row> {
     let mut list = Vec::new();
     let start = (minute / 30) * 30;
     for at in (start..=start + 360).step_by(30) {
@@ -105,14 +112,13 @@ pub fn rows(document: &Document, minute: i32, now: &Snapshot) -> Vec<Row> {
         let (_, elevation_deg) = azimuth_elevation(hour.toward);
         let tall = elevation_deg.to_radians().tan();
         list.push(Row {
+            minute: at,
             clock,
             elevation_deg,
             from: light_from(now, hour.toward),
             shadow: (tall > 0.03).then_some(1.0 / tall),
-            reading: None,
         });
     }
-    let _ = document;
     list
 }
 
@@ -133,13 +139,13 @@ pub fn day_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     };
     let key = Arc::as_ptr(&snapshot) as usize;
     if desk.day.rows_of != Some(key) {
-        desk.day.rows = rows(&desk.document, minute, &snapshot);
+        desk.day.rows = rows(minute, &snapshot);
         desk.day.rows_of = Some(key);
     }
     let mut wanted: Option<String> = None;
     ui.horizontal_top(|ui| {
         ui.vertical(|ui| {
-            ui.set_width(210.0);
+            ui.set_width(216.0);
             ui.label(RichText::new("Date and local time").font(bold(13.0)));
             let now = desk.document.time.clone().unwrap_or_default();
             let mut typed = desk.day.typed.clone().unwrap_or_else(|| now.clone());
@@ -174,19 +180,20 @@ pub fn day_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
             );
         });
         ui.separator();
-        ScrollArea::vertical()
+        ScrollArea::both()
             .auto_shrink([false, true])
             .show(ui, |ui| {
                 Grid::new("hours")
                     .striped(true)
-                    .spacing([16.0, 2.0])
+                    .spacing([14.0, 2.0])
                     .show(ui, |ui| {
                         for head in [
                             "from",
-                            "sun",
-                            "shadow of 1 m",
-                            "light on the group",
-                            "faces",
+                            "sun high",
+                            "1 m casts",
+                            "sun on the group",
+                            "faces show",
+                            "their level",
                         ] {
                             ui.label(RichText::new(head).size(11.5).color(inks.faint));
                         }
@@ -199,10 +206,10 @@ pub fn day_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
                             {
                                 wanted = with_clock(&desk.document, &row.clock);
                             }
-                            ui.label(format!("{} high", words::degrees(row.elevation_deg)));
+                            ui.label(words::degrees(row.elevation_deg));
                             ui.label(row.shadow.map_or("long".into(), words::metres));
                             ui.label(&row.from);
-                            ui.label(row.reading.as_deref().unwrap_or("\u{2026}"));
+                            faces(ui, desk.day.known.at(row.minute), inks.faint);
                             ui.end_row();
                         }
                     });
@@ -218,6 +225,25 @@ pub fn day_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
                 let change = apply(world, "set the time", document);
                 refused(desk, change);
             }
+        }
+    }
+}
+
+/// What the faces show at a time: two cells.
+fn faces(ui: &mut Ui, known: Option<&Option<Vec<HourFace>>>, faint: Color32) {
+    match known {
+        Some(Some(list)) => {
+            for words in [hours::patterns(list), hours::levels(list)] {
+                ui.label(words).on_hover_text(hours::each(list));
+            }
+        }
+        Some(None) => {
+            ui.label(RichText::new("cannot be lit").color(faint));
+            ui.label("");
+        }
+        None => {
+            ui.label(RichText::new("being lit").color(faint));
+            ui.label("");
         }
     }
 }

@@ -4,6 +4,7 @@ use super::files::File;
 use super::jobs::Lit;
 use super::theme::Paper;
 use crate::document::Document;
+use crate::reading::About;
 use crate::scene::edit::ThingId;
 use crate::sheet::plan::live::{Choice, LightLayer};
 use crate::sheet::view::View;
@@ -180,6 +181,9 @@ pub struct Desk {
     pub routes_of: Option<usize>,
     pub held_routes: Option<usize>,
     pub large: Option<usize>,
+    /// What the word under the pointer speaks of, by the index of its face; and what is held.
+    pub spoken: Option<(usize, About)>,
+    pub held_word: Option<(usize, About)>,
     pub before: Option<Before>,
     /// Light as it was computed last.
     pub lit: Option<Arc<Lit>>,
@@ -197,7 +201,12 @@ pub struct Desk {
     pub plan_id: Option<bevy_egui::egui::Id>,
     /// What the camera sees, as it was drawn last.
     pub frame: Option<TextureHandle>,
+    /// It is shown large, and how high it lay last, points.
+    pub frame_large: bool,
+    pub frame_tall: f32,
     pub painted: super::canvas::Cache,
+    /// Where the plan's words lie, so that they stay there while things move.
+    pub places: crate::sheet::plan::live::Places,
     pub side_painted: super::canvas::Cache,
     pub side_view: Option<View>,
     pub day: super::day::Day,
@@ -253,6 +262,8 @@ impl Desk {
             routes_of: None,
             held_routes: None,
             large: None,
+            spoken: None,
+            held_word: None,
             before: None,
             lit: None,
             layer: None,
@@ -266,7 +277,10 @@ impl Desk {
             plan_rect: Rect::ZERO,
             plan_id: None,
             frame: None,
+            frame_large: false,
+            frame_tall: 150.0,
             painted: super::canvas::Cache::default(),
+            places: Default::default(),
             side_painted: super::canvas::Cache::default(),
             side_view: None,
             day: super::day::Day::default(),

@@ -3,13 +3,14 @@
 use super::desk::{Before, Desk};
 use super::jobs::subject_now;
 use super::room::hold_before;
+use super::spoken;
 use super::theme::{Inks, bold, oblique};
 use crate::reading::FaceReading;
 use crate::reading::words::caption;
 use crate::sheet::plan::routes;
 use crate::sheet::words;
 use bevy_egui::egui::{
-    self, Color32, ColorImage, Label, RichText, ScrollArea, Sense, Stroke, StrokeKind,
+    self, ColorImage, FontId, Label, RichText, ScrollArea, Sense, Stroke, StrokeKind,
     TextureHandle, TextureOptions, Ui, Vec2,
 };
 
@@ -53,6 +54,7 @@ pub fn faces_ui(ui: &mut Ui, desk: &mut Desk) {
         return;
     }
     let mut pointed = None;
+    let spoken = desk.spoken.take();
     ScrollArea::vertical()
         .auto_shrink([false, false])
         .show(ui, |ui| {
@@ -77,7 +79,7 @@ pub fn faces_ui(ui: &mut Ui, desk: &mut Desk) {
                 );
             }
         });
-    if desk.routes_of != pointed {
+    if desk.routes_of != pointed || desk.spoken != spoken {
         desk.routes_of = pointed;
         ui.ctx().request_repaint();
     }
@@ -98,7 +100,7 @@ fn copies(ctx: &egui::Context, before: &Before) -> Vec<Option<TextureHandle>> {
         .collect()
 }
 
-fn shown(
+pub fn shown(
     ui: &mut Ui,
     texture: Option<&TextureHandle>,
     size: Vec2,
@@ -147,7 +149,7 @@ fn card(ui: &mut Ui, desk: &mut Desk, index: usize, face: &FaceReading, inks: &I
         ))
     });
     let texture = desk.textures.get(index).cloned().flatten();
-    let mut clicked = false;
+    let (mut clicked, mut pictures) = (false, Vec::new());
     let rect = ui
         .scope(|ui| {
             if large {
@@ -158,7 +160,9 @@ fn card(ui: &mut Ui, desk: &mut Desk, index: usize, face: &FaceReading, inks: &I
                     if let Some((_, before)) = &old {
                         clicked |= shown(ui, before.as_ref(), size, inks, "before").clicked();
                     }
-                    clicked |= shown(ui, texture.as_ref(), size, inks, &face.name).clicked();
+                    let now = shown(ui, texture.as_ref(), size, inks, &face.name);
+                    clicked |= now.clicked();
+                    pictures.push(now.rect);
                 });
                 say(ui, desk, index, face, old.as_ref().map(|o| &o.0), inks);
             } else {
@@ -168,7 +172,9 @@ fn card(ui: &mut Ui, desk: &mut Desk, index: usize, face: &FaceReading, inks: &I
                     if let Some((_, before)) = &old {
                         clicked |= shown(ui, before.as_ref(), size, inks, "before").clicked();
                     }
-                    clicked |= shown(ui, texture.as_ref(), size, inks, &face.name).clicked();
+                    let now = shown(ui, texture.as_ref(), size, inks, &face.name);
+                    clicked |= now.clicked();
+                    pictures.push(now.rect);
                     ui.vertical(|ui| {
                         say(ui, desk, index, face, old.as_ref().map(|o| &o.0), inks);
                     });
@@ -179,6 +185,9 @@ fn card(ui: &mut Ui, desk: &mut Desk, index: usize, face: &FaceReading, inks: &I
         .rect;
     if clicked {
         desk.large = if large { None } else { Some(index) };
+    }
+    for picture in pictures {
+        spoken::ring(ui, desk, index, picture);
     }
     let pointed = ui.rect_contains_pointer(rect.expand2(Vec2::new(4.0, 2.0)));
     if pointed {
@@ -241,12 +250,8 @@ fn say(
         let words = format!("before: {}; {}", of(old), line(old));
         ui.label(RichText::new(words).font(oblique(11.5)).color(inks.faint));
     }
-    ui.label(RichText::new(stop(&face.why)).size(11.5).color(inks.faint));
-    ui.label(
-        RichText::new(stop(&face.change))
-            .font(oblique(11.5))
-            .color(inks.faint),
-    );
+    spoken::sentence_ui(ui, desk, index, &face.why, FontId::proportional(11.5));
+    spoken::sentence_ui(ui, desk, index, &face.change, oblique(11.5));
     if face.clipped_share > 0.005 || face.blocked_share > 0.05 {
         let words = format!(
             "{:.0} % clipped, {:.0} % lost in shadow",
@@ -268,106 +273,5 @@ fn say(
             );
             ui.label(RichText::new(words).size(11.5).color(inks.route));
         }
-    }
-}
-
-fn stop(text: &str) -> String {
-    if text.is_empty() || text.ends_with('.') {
-        text.to_owned()
-    } else {
-        format!("{text}.")
-    }
-}
-
-/// What the camera sees at its setting, and how bright everything in it is.
-pub fn frame_ui(ui: &mut Ui, desk: &mut Desk) {
-    let inks = desk.paper.inks();
-    let Some(lit) = desk.lit.clone() else {
-        return;
-    };
-    let readings = &lit.solved.readings;
-    ui.horizontal_top(|ui| {
-        let tall = ui.available_height();
-        let frame = lit.solved.snapshot.camera.frame_mm;
-        let size = Vec2::new(tall * (frame.x / frame.y) as f32, tall);
-        shown(ui, desk.frame.as_ref(), size, &inks, "what the camera sees");
-        ui.vertical(|ui| {
-            let camera = &readings.camera;
-            ui.label(RichText::new("What the camera sees at its setting").font(bold(13.0)));
-            ui.label(format!(
-                "exposes for {} incident, EV {:.1} at ISO 100",
-                words::lux(camera.lux),
-                camera.ev100
-            ));
-            ui.label(format!(
-                "sharp from {} to {}",
-                desk.length(camera.near_m),
-                if camera.far_m.is_finite() {
-                    desk.length(camera.far_m)
-                } else {
-                    "the horizon".into()
-                }
-            ));
-            for eye in camera.eyes.iter().filter(|e| !e.sharp) {
-                let words = format!("{}: {} eye is not sharp", eye.person, eye.eye);
-                ui.label(RichText::new(words).color(inks.warn));
-            }
-            if let Some(background) = &readings.background {
-                let stops = background.exposure_stops;
-                let word = match stops {
-                    s if s > 0.7 => "bright",
-                    s if s > -0.7 => "natural",
-                    s if s > -1.7 => "subdued",
-                    _ => "dramatic",
-                };
-                ui.label(
-                    RichText::new(format!("background {}: {word}", words::stops(stops)))
-                        .font(bold(13.0)),
-                );
-                let (rect, _) = ui.allocate_exact_size(Vec2::new(280.0, 26.0), Sense::hover());
-                scale(ui, rect, stops, &readings.faces, &inks);
-            }
-        });
-    });
-}
-
-/// A scale of stops with the background as a bar and the faces as marks.
-fn scale(ui: &Ui, rect: egui::Rect, background: f64, faces: &[FaceReading], inks: &Inks) {
-    let painter = ui.painter();
-    let x = |stops: f64| {
-        egui::lerp(
-            rect.left() + 8.0..=rect.right() - 8.0,
-            ((stops.clamp(-3.0, 3.0) + 3.0) / 6.0) as f32,
-        )
-    };
-    let y = rect.center().y;
-    painter.line_segment(
-        [egui::pos2(x(-3.0), y), egui::pos2(x(3.0), y)],
-        Stroke::new(1.0, inks.ink),
-    );
-    for stop in -3..=3 {
-        let at = x(f64::from(stop));
-        painter.line_segment(
-            [egui::pos2(at, y - 3.0), egui::pos2(at, y + 3.0)],
-            Stroke::new(1.0, inks.ink),
-        );
-        painter.text(
-            egui::pos2(at, y + 4.0),
-            egui::Align2::CENTER_TOP,
-            words::thirds(f64::from(stop)),
-            egui::FontId::proportional(10.0),
-            inks.faint,
-        );
-    }
-    let mark = |stops: f64, ink: Color32, wide: f32| {
-        let at = x(stops);
-        painter.line_segment(
-            [egui::pos2(at, y - 9.0), egui::pos2(at, y - 1.0)],
-            Stroke::new(wide, ink),
-        );
-    };
-    mark(background, inks.light, 5.0);
-    for face in faces {
-        mark(face.rendered_stops, inks.ink, 1.5);
     }
 }

@@ -1,6 +1,7 @@
 //! Light on a thread of its own: the newest request wins, the window never waits.
 
 use crate::scene::{Solved, solve_and_read};
+use crate::sheet::frame;
 use crate::sheet::likeness;
 use crate::sheet::plan::live::{self, Choice, LightLayer};
 use crate::sheet::portrait::Portrait;
@@ -170,7 +171,7 @@ fn one(request: &Request, last: Option<Arc<Lit>>, send: &Sender<News>, wake: &Wa
     };
     let subject = subject(&lit.solved);
     if let Some((width, height)) = request.frame {
-        let _ = send.send(News::Frame(likeness::frame(&subject, width, height)));
+        let _ = send.send(News::Frame(frame::frame(&subject, width, height)));
         wake();
     }
     let layer = live::light(

@@ -80,7 +80,10 @@ pub const REFERENCE: &[(&str, &str)] = &[
     ),
     ("Ctrl D", "duplicate"),
     ("Delete", "take away"),
-    ("L, H, Shift H", "lock; hide on the plan; show all"),
+    (
+        "L, H, Shift H",
+        "lock; hide in plan and side view; show all",
+    ),
     ("M", "measuring line"),
     ("F", "fit"),
     ("+  \u{2212}", "zoom"),
@@ -88,7 +91,7 @@ pub const REFERENCE: &[(&str, &str)] = &[
     ("R", "the light of the next face"),
     ("G", "that face large"),
     ("B", "hold the faces as before"),
-    ("F2, F3, F4", "side view, hours, frame"),
+    ("F2, F3, F4", "side view, hours, frame; F4 again: large"),
     ("F5, F6", "settings, readings from the place"),
     ("Ctrl Z, Ctrl Shift Z", "undo, redo"),
     ("Ctrl S, Ctrl Shift S", "save, save as"),
@@ -254,6 +257,10 @@ pub fn run(ctx: &egui::Context, world: &mut World, desk: &mut Desk, command: Com
                 None => Some(desk.held_routes.unwrap_or(0)),
             };
         }
+        // the frame's own key once more: large, and back
+        Command::Foot(Foot::Frame) if desk.foot == Foot::Frame => {
+            desk.frame_large = !desk.frame_large;
+        }
         Command::Foot(foot) => desk.foot = foot,
         Command::Minutes(by) => step_time(world, desk, i64::from(by)),
         Command::Days(by) => step_time(world, desk, i64::from(by) * 1440),
@@ -280,6 +287,7 @@ fn escape(world: &mut World, desk: &mut Desk) {
     } else {
         desk.selection.clear();
         desk.held_routes = None;
+        desk.held_word = None;
         desk.message = None;
     }
 }
@@ -322,6 +330,15 @@ fn mark(world: &mut World, desk: &mut Desk, command: &Command) {
     } else {
         set.extend(names);
     }
+    let told = match (command, marks.hidden.len()) {
+        (Command::Hide, 1..) => {
+            "hidden in plan and side view, still in the light; Shift H shows all again"
+        }
+        (Command::Hide | Command::ShowAll, _) => "everything is shown",
+        _ if marks.locked.is_empty() => "nothing is locked",
+        _ => "locked: nothing moves it; L unlocks",
+    };
+    desk.say(told);
     begin(world, label);
     world.insert_resource(marks);
     commit(world);

@@ -4,7 +4,9 @@ use super::canvas::{Plan, edit_state};
 use super::desk::{Desk, Grip};
 use super::gesture::handles_of;
 use super::handles;
+use super::spoken;
 use super::theme::bold;
+use crate::reading::About;
 use crate::scene::edit::{ThingId, find, place};
 use bevy::prelude::World;
 use bevy_egui::egui::{
@@ -24,6 +26,10 @@ pub fn over_plan(ui: &Ui, world: &World, desk: &Desk, plan: &Plan) {
         && !desk.is_selected(id)
     {
         outline(&painter, desk, plan, id, inks.faint, 1.0);
+    }
+    if let Some((_, About::Thing(name))) = spoken::lit(desk) {
+        let id = ThingId::Named(name.clone());
+        outline(&painter, desk, plan, &id, inks.route, 4.0);
     }
     for (grip, at) in handles_of(desk, plan) {
         let held = desk.drag.as_ref().is_some_and(|d| d.grip == grip);

@@ -3,6 +3,7 @@
 use super::desk::Desk;
 use super::files::{self, File};
 use super::frame_times::{self, FrameTimes};
+use super::hours::Hours;
 use super::jobs::Worker;
 use super::keeper::Keeper;
 use super::keys::{Command, run};
@@ -152,6 +153,8 @@ fn begin(ctx: &egui::Context, world: &mut World) -> bool {
         Box::new(move || ctx.request_repaint())
     };
     let made = Worker::start(wake(ctx)).and_then(|worker| {
+        let hours = Hours::start(wake(ctx))?;
+        world.insert_resource(hours);
         let keeper = Keeper::start(wake(ctx))?;
         world.insert_resource(worker);
         world.insert_resource(keeper);

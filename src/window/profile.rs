@@ -1,9 +1,10 @@
 //! The side view, live: heights and tilts are dragged in it.
 
-use super::canvas::Key;
+use super::canvas::{Key, edit_state};
 use super::desk::{Desk, Grip};
 use super::gesture::{carry, choose, let_go, take_hold};
 use super::handles;
+use super::hidden::Drawn;
 use super::jobs::subject_now;
 use super::marks::tag;
 use super::paint::{Screen, paint};
@@ -51,6 +52,7 @@ pub fn side_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     let Some(snapshot) = desk.snapshot.clone() else {
         return;
     };
+    let (marks, _) = edit_state(world);
     let key = Key {
         things: [
             Arc::as_ptr(&snapshot) as usize,
@@ -60,13 +62,14 @@ pub fn side_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
         view: [view.ratio, view.middle().x, view.middle().y, 0.0, 0.0],
         screen,
         size: rect.size(),
-        choice: String::new(),
+        choice: format!("{:?}", marks.hidden),
         pixels: ui.ctx().pixels_per_point(),
     };
     let painter = ui.painter_at(rect);
     let ctx = ui.ctx().clone();
     desk.side_painted.show(&painter, key, || {
-        let subject = subject_now(&snapshot, &lit.solved);
+        let drawn = Drawn::new(&snapshot, &lit.solved, &marks);
+        let subject = drawn.subject(&lit.solved);
         let mut drawing = Drawing {
             width_mm: mm.x,
             height_mm: mm.y,
@@ -78,7 +81,7 @@ pub fn side_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
         paint(&ctx, &screen, &drawing, rect)
     });
     let inks = desk.paper.inks();
-    for (grip, at) in grips(desk, &screen, &view) {
+    for (grip, at) in grips(world, desk, &screen, &view) {
         let (ink, size) = match &grip {
             Grip::Height(id) if desk.is_selected(id) => (inks.light, 5.0),
             Grip::Height(_) => (inks.faint, 3.0),
@@ -107,14 +110,18 @@ pub fn side_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
 }
 
 /// Handles: the height of everything that has one; the tilt of what is chosen.
-fn grips(desk: &Desk, screen: &Screen, view: &View) -> Vec<(Grip, Pos2)> {
+fn grips(world: &World, desk: &Desk, screen: &Screen, view: &View) -> Vec<(Grip, Pos2)> {
     let mut list = Vec::new();
     let Some(snapshot) = &desk.snapshot else {
         return list;
     };
+    let (marks, _) = edit_state(world);
     let document = &desk.document;
     let frame = egui::Rect::from_min_max(screen.pos(view.frame.low), screen.pos(view.frame.high));
     for (id, _) in things(document) {
+        if marks.hidden.contains(id.label()) {
+            continue;
+        }
         let chosen = desk.is_selected(&id);
         let Some(middle) = handles::middle(document, snapshot, &id) else {
             continue;
@@ -156,8 +163,8 @@ fn input(
     screen: &Screen,
     view: &View,
 ) {
-    let near = |desk: &Desk, pos: Pos2| {
-        grips(desk, screen, view)
+    let near = |world: &World, desk: &Desk, pos: Pos2| {
+        grips(world, desk, screen, view)
             .into_iter()
             .map(|(grip, at)| {
                 // a tilt handle comes before the heights that it may lie on
@@ -174,14 +181,14 @@ fn input(
     };
     if desk.drag.is_none()
         && let Some(pos) = response.hover_pos()
-        && near(desk, pos).is_some()
+        && near(world, desk, pos).is_some()
     {
         ui.ctx().set_cursor_icon(CursorIcon::Grab);
     }
     let press = ui.input(|i| i.pointer.press_origin());
     if response.drag_started_by(PointerButton::Primary)
         && let Some(pos) = press
-        && let Some(grip) = near(desk, pos)
+        && let Some(grip) = near(world, desk, pos)
     {
         if let Grip::Height(id) | Grip::Tilt(id) = &grip {
             choose(desk, id.clone(), false);
@@ -190,7 +197,7 @@ fn input(
     }
     if response.clicked()
         && let Some(pos) = response.interact_pointer_pos()
-        && let Some(Grip::Height(id) | Grip::Tilt(id)) = near(desk, pos)
+        && let Some(Grip::Height(id) | Grip::Tilt(id)) = near(world, desk, pos)
     {
         choose(desk, id, false);
     }

@@ -4,8 +4,8 @@
 use super::desk::{Asked, Before, Desk, Foot};
 use super::jobs::{News, Request, Worker};
 use super::{
-    bar, canvas, correct_panel, day, details, faces, files, keys, marks, over, profile,
-    settings_panel, theme,
+    bar, canvas, correct_panel, day, details, faces, files, frame, hours, keys, marks, over,
+    profile, settings_panel, theme,
 };
 use crate::scene::{Frozen, freeze_now, save};
 use crate::sheet::plan::live::Choice;
@@ -55,15 +55,20 @@ pub fn show(ctx: &egui::Context, world: &mut World) {
         .exact_size((wide * 0.27).clamp(300.0, 460.0))
         .frame(plain(8))
         .show(ui, |ui| faces::faces_ui(ui, &mut desk));
+    let foot = if desk.foot == Foot::Frame && desk.frame_large {
+        tall * 0.64
+    } else {
+        (tall * desk.foot.share()).clamp(150.0, 420.0)
+    };
     Panel::bottom("foot")
-        .exact_size((tall * desk.foot.share()).clamp(150.0, 420.0))
+        .exact_size(foot)
         .frame(plain(6))
         .show(ui, |ui| {
             foot_head(ui, &mut desk);
             match desk.foot {
                 Foot::Side => profile::side_ui(ui, world, &mut desk),
                 Foot::Day => day::day_ui(ui, world, &mut desk),
-                Foot::Frame => faces::frame_ui(ui, &mut desk),
+                Foot::Frame => frame::frame_ui(ui, &mut desk),
                 Foot::Dials => settings_panel::dials_ui(ui, world, &mut desk),
                 Foot::Readings => correct_panel::correct_ui(ui, world, &mut desk),
             }
@@ -88,6 +93,7 @@ pub fn show(ctx: &egui::Context, world: &mut World) {
     over::over_ui(ctx, world, &mut desk);
     renew(world, &mut desk);
     ask(ctx, world, &mut desk);
+    hours::ask(world, &mut desk);
     files::keep(world, &mut desk);
     world.insert_resource(desk);
 }
@@ -142,6 +148,7 @@ pub fn renew(world: &mut World, desk: &mut Desk) {
 
 /// Takes in what the light's thread has sent.
 fn hear(ctx: &egui::Context, world: &World, desk: &mut Desk) {
+    hours::hear(world, desk);
     let Some(worker) = world.get_resource::<Worker>() else {
         return;
     };
@@ -214,7 +221,7 @@ fn ask(ctx: &egui::Context, world: &World, desk: &mut Desk) {
         let tall = if coarse {
             120.0
         } else {
-            260.0 * f64::from(pixels)
+            f64::from((desk.frame_tall * pixels).round().clamp(120.0, 900.0))
         };
         ((tall * shape.x / shape.y).round() as usize, tall as usize)
     });

@@ -169,6 +169,12 @@ pub fn dress(ctx: &egui::Context, paper: Paper) {
         // nothing moves or flashes by itself
         style.animation_time = 0.0;
         style.scroll_animation = egui::style::ScrollAnimation::none();
+        // Half-transparent colours are premultiplied as coded values and blended as linear ones, so
+        // paper laid half over paper comes out grey: nothing here is half transparent.
+        style.spacing.scroll.fade.strength = 0.0;
+        style.spacing.scroll.floating = false;
+        style.spacing.scroll.bar_width = 6.0;
+        style.spacing.scroll.foreground_color = false;
         style.interaction.tooltip_delay = 0.6;
         style.interaction.selectable_labels = true;
         let v = &mut style.visuals;
@@ -186,6 +192,9 @@ pub fn dress(ctx: &egui::Context, paper: Paper) {
         v.selection.bg_fill = inks.chosen;
         v.selection.stroke = Stroke::new(1.0, inks.ink);
         v.hyperlink_color = inks.light;
+        v.weak_text_color = Some(inks.faint);
+        v.error_fg_color = inks.warn;
+        v.warn_fg_color = inks.sun;
         v.text_cursor.blink = false;
         v.button_frame = true;
         let w = &mut v.widgets;
@@ -203,7 +212,8 @@ pub fn dress(ctx: &egui::Context, paper: Paper) {
             visuals.corner_radius = CornerRadius::ZERO;
             visuals.expansion = 0.0;
         }
-        w.inactive.bg_fill = inks.shade;
+        // boxes to tick, and the scroll bar's handle
+        w.inactive.bg_fill = inks.rule;
     });
 }
 

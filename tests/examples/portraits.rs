@@ -155,6 +155,7 @@ fn main() {
                 sitters: &heads,
                 solids: &solids,
                 glasses: &glasses,
+                beyond: None,
             };
             let picture = draw(&view(0.0, w, h), &sitting, &Marks::default()).expect("sound");
             for y in 0..h {

@@ -140,11 +140,10 @@ impl Engine {
     pub fn head(&self, index: usize) -> HeadLight {
         let sitter = self.sitter(index);
         let width = self.route_count() * self.sources.len();
-        let (rows, direct): (Vec<Vec<[f32; 3]>>, Vec<Vec<Vec<f32>>>) =
-            (0..sitter.sight.batches.len())
-                .into_par_iter()
-                .map(|batch| sitter.batch(batch, width))
-                .unzip();
+        let (rows, direct): (Vec<_>, Vec<_>) = (0..sitter.sight.batches.len())
+            .into_par_iter()
+            .map(|batch| sitter.batch(batch, width))
+            .unzip();
         sitter.direct.get_or_init(|| sitter.keep_direct(&direct));
         let used = rows
             .par_iter()

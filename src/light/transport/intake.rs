@@ -149,7 +149,7 @@ impl Engine {
                             && !moved.may_cross(from, e.centre, e.radius);
                         same.then(|| intake.sheets[i].clone())
                     });
-                    kept.unwrap_or_else(|| self.from_sheet(index, from, side))
+                    kept.unwrap_or_else(|| self.take_sheet(index, from, side))
                 })
                 .collect(),
             hard,
@@ -432,7 +432,7 @@ impl Engine {
     }
 
     /// One side of a panel or softbox, cell by cell.
-    fn from_sheet(&self, index: usize, from: DVec3, side: &Side) -> Option<Arc<FromSheet>> {
+    fn take_sheet(&self, index: usize, from: DVec3, side: &Side) -> Option<Arc<FromSheet>> {
         let patch = self.patches[index];
         let element = side.sheet.element;
         let e = &self.world.elements[element];

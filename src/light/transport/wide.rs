@@ -161,16 +161,13 @@ impl Pieces {
             .iter()
             .map(|points| {
                 let mut group = [[0.0; BATCH]; 4];
-                for i in 0..BATCH {
-                    let (point, area) = points
-                        .get(i)
-                        .copied()
-                        .unwrap_or((points.first().map_or(origin, |p| p.0), 0.0));
+                let none = (points.first().map_or(origin, |p| p.0), 0.0);
+                let filled = points.iter().chain(std::iter::repeat(&none));
+                let [x, y, z, areas] = &mut group;
+                for (i, &(point, area)) in filled.take(BATCH).enumerate() {
                     let local = (point - origin).as_vec3();
-                    for axis in 0..3 {
-                        group[axis][i] = local[axis];
-                    }
-                    group[3][i] = area as f32;
+                    (x[i], y[i], z[i]) = (local.x, local.y, local.z);
+                    areas[i] = area as f32;
                 }
                 group
             })

@@ -8,7 +8,8 @@ use bevy_ecs::resource::Resource;
 use bevy_ecs::world::World;
 use std::collections::BTreeSet;
 
-/// Names that are locked (nothing moves them) or hidden on the plan (they stay in the light).
+/// Names that are locked (nothing moves them) or hidden in plan and side view (they stay in the
+/// light).
 #[derive(Resource, Clone, Debug, Default, PartialEq, Eq)]
 pub struct Marks {
     pub locked: BTreeSet<String>,

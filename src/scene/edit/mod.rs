@@ -16,3 +16,6 @@ pub use operate::{
 };
 pub use snap::{snap_angle, snap_length};
 pub use things::{Sort, Thing, ThingId, ThingMut, corners, find, find_mut, place, things};
+
+#[cfg(test)]
+mod tests;

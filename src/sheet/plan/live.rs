@@ -1,11 +1,11 @@
 //! The plan as a window shows it: at any scale, turned any way, light and things apart, because
 //! things move at once and their light follows a moment later.
 
-use super::{ground, kit, labels, light, people, tape};
+use super::{ground, kit, labels, light, meters, people, tape};
 use crate::geometry::shape::direction;
 use crate::sheet::drawing::{Anchor, Class, Drawing, Rect, Text};
 use crate::sheet::font::Face;
-use crate::sheet::place::Placer;
+use crate::sheet::place::{Kept, Placer};
 use crate::sheet::subject::Subject;
 use crate::sheet::view::View;
 use glam::{DVec2, DVec3};
@@ -86,7 +86,15 @@ pub fn day_tips(subject: &Subject) -> Vec<(i32, DVec3)> {
     light::day_tips(subject)
 }
 
-/// Draws the plan into the view's frame; words keep out of the rooms that are taken.
+/// Where the words of the last drawing lay.
+#[derive(Clone, Debug, Default)]
+pub struct Places {
+    view: Option<View>,
+    kept: Kept,
+}
+
+/// Draws the plan into the view's frame; words keep out of the rooms that are taken, and rather
+/// lie where they lay last.
 #[must_use]
 pub fn draw(
     subject: &Subject,
@@ -94,6 +102,7 @@ pub fn draw(
     layer: Option<&LightLayer>,
     choice: Choice,
     taken: &[Rect],
+    places: &mut Places,
 ) -> Drawing {
     let size = view.frame.size();
     let mut sheet = Drawing {
@@ -104,7 +113,15 @@ pub fn draw(
         items: Vec::new(),
     };
     let drawing = &mut sheet;
-    let mut placer = Placer::new(view.frame);
+    let last = std::mem::take(places);
+    let kept = match last.view {
+        // another scale is another page
+        Some(old) if (old.ratio / view.ratio - 1.0).abs() < 1e-9 => {
+            last.kept.moved(|page| view.plan(old.world(page)))
+        }
+        _ => Kept::default(),
+    };
+    let mut placer = Placer::new(view.frame).loyal_to(kept);
     taken.iter().for_each(|room| placer.take(*room));
     ground::zones(drawing, subject, view);
     ground::grid_from(drawing, view, view.plan(DVec2::ZERO));
@@ -132,12 +149,13 @@ pub fn draw(
     kit::panels(drawing, subject, view, &mut placer);
     kit::flashes(drawing, subject, view, &mut placer);
     kit::camera(drawing, subject, view, &mut placer);
-    meters(drawing, subject, view, &mut placer);
+    meters::draw(drawing, subject, view, &mut placer);
     people::draw(drawing, subject, view, &mut placer);
     clock(drawing, subject, view, &mut placer);
     if choice.names {
         labels::people(drawing, subject, view, &mut placer);
         labels::kit(drawing, subject, view, &mut placer);
+        meters::labels(drawing, subject, view, &mut placer);
     }
     if choice.tape {
         tape::words(drawing, subject, view, &mut placer);
@@ -167,6 +185,10 @@ pub fn draw(
         let lines = light::label(drawing, pieces, &mut placer);
         drawing.items.splice(below..below, lines);
     }
+    *places = Places {
+        view: Some(*view),
+        kept: placer.kept(),
+    };
     sheet
 }
 
@@ -190,20 +212,6 @@ fn cut(frame: &Rect, line: Vec<DVec2>) -> Vec<Vec<DVec2>> {
         runs.push(run);
     }
     runs
-}
-
-/// Meters: a ring with a stroke where the receptor looks.
-fn meters(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Placer) {
-    for meter in &subject.snapshot.stage.meters {
-        let at = view.page(meter.position);
-        let way = view.turn(meter.facing).normalize_or_zero();
-        drawing.circle(Class::Ink, at, 1.1);
-        drawing.line(Class::Ink, vec![at, at + way * 2.6]);
-        placer.solid(Rect {
-            low: at - 1.4,
-            high: at + 1.4,
-        });
-    }
 }
 
 /// The clock on the ground, wherever 12 lies on the page.

@@ -1,7 +1,7 @@
 //! The ways on which light comes to one face, drawn on the plan, each with the stops that it brings.
 
 use super::kit::arrow;
-use crate::sheet::drawing::{Class, Drawing, Rect};
+use crate::sheet::drawing::{Class, Drawing, Item, Rect};
 use crate::sheet::font::Face;
 use crate::sheet::place::{Label, Placer};
 use crate::sheet::subject::Subject;
@@ -112,9 +112,27 @@ fn points(subject: &Subject, source: &str, route: &str, head: DVec3) -> Vec<DVec
     list
 }
 
-/// Draws the ways over a plan; those without a place are left to the words beside the face.
-pub fn draw(drawing: &mut Drawing, view: &View, ways: &[Way]) {
+/// Finds room beside the words that lie there already.
+fn clear_of_words(drawing: &Drawing, subject: &Subject, view: &View) -> Placer {
     let mut placer = Placer::new(view.frame);
+    for person in &subject.snapshot.people {
+        let (at, half) = (view.page(person.head.origin), 0.3 * view.scale());
+        placer.solid(Rect {
+            low: at - half,
+            high: at + half,
+        });
+    }
+    for item in &drawing.items {
+        if let Item::Text(text) = item {
+            placer.take(text.extent());
+        }
+    }
+    placer
+}
+
+/// Draws the ways over a plan; those without a place are left to the words beside the face.
+pub fn draw(drawing: &mut Drawing, subject: &Subject, view: &View, ways: &[Way]) {
+    let mut placer = clear_of_words(drawing, subject, view);
     for way in ways.iter().filter(|w| w.points.len() > 1) {
         let line: Vec<DVec2> = way.points.iter().map(|&p| view.page(p)).collect();
         for pair in line.windows(2) {
@@ -141,14 +159,66 @@ pub fn draw(drawing: &mut Drawing, view: &View, ways: &[Way]) {
             Class::Route,
             name(way),
         );
-        let spots = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8].map(|t| a.lerp(b, t));
-        if !placer.on(drawing, spots, &label, 60.0) {
+        // on the line, else a little beside it
+        let side = (b - a).normalize_or_zero().perp();
+        let spots = [0.0, 9.0, -9.0, 16.0, -16.0]
+            .into_iter()
+            .flat_map(|off| [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8].map(|t| a.lerp(b, t) + side * off));
+        if !placer.on(drawing, spots, &label, 20.0) {
             let thing = Rect {
                 low: a.midpoint(b) - 1.0,
                 high: a.midpoint(b) + 1.0,
             };
             placer.beside(drawing, &thing, &label);
         }
+    }
+}
+
+/// Light that comes to a face from no one place: short arrows from all round the head, with what
+/// it is and what it brings.
+pub fn from_all_over(
+    drawing: &mut Drawing,
+    subject: &Subject,
+    view: &View,
+    index: usize,
+    ways: &[Way],
+) {
+    let spread: Vec<&Way> = ways.iter().filter(|w| w.points.len() < 2).collect();
+    let Some(person) = subject
+        .snapshot
+        .people
+        .get(index)
+        .filter(|_| !spread.is_empty())
+    else {
+        return;
+    };
+    let head = view.page(person.head.origin);
+    // clear of the head at any scale, mm
+    let near = 0.16 * view.scale() + 2.0;
+    for step in 0..12 {
+        let way = DVec2::from_angle(f64::from(step) * std::f64::consts::TAU / 12.0);
+        arrow(
+            drawing,
+            Class::Route,
+            head + way * (near + 5.0),
+            head + way * near,
+            1.6,
+        );
+    }
+    let mut label: Option<Label> = None;
+    for way in spread.iter().take(4) {
+        let words = format!("{}  {}", words::stops(way.stops), name(way));
+        label = Some(match label {
+            None => Label::new(2.6, Face::Bold, Class::Route, words),
+            Some(label) => label.and(2.6, Face::Bold, Class::Route, words),
+        });
+    }
+    if let Some(label) = label {
+        let thing = Rect {
+            low: head - (near + 5.5),
+            high: head + (near + 5.5),
+        };
+        clear_of_words(drawing, subject, view).beside(drawing, &thing, &label);
     }
 }
 

@@ -4,6 +4,7 @@
 
 use super::facets::Facets;
 use super::raster::{NOTHING, SIDE, Samples, Seen};
+use super::shade::Shades;
 use super::{Lamp, Marks, Portrait, Sitter, Sitting, View};
 use crate::geometry::head::{Eye, HeadShape, Region};
 use crate::geometry::shape::Shape;
@@ -90,6 +91,14 @@ pub fn picture(view: &View, sitting: &Sitting, marks: &Marks) -> Portrait {
     for (index, object) in objects.iter().enumerate() {
         samples.enter(view, index as u32, object.facets());
     }
+    let shades = sitting.beyond.map(|beyond| {
+        let counts = |object: u32| {
+            object == NOTHING || matches!(objects[object as usize], Object::Solid(..))
+        };
+        let mut shades = Shades::new(view, &samples, beyond, counts);
+        shades.even(&rounded(view, sitting));
+        shades
+    });
     let rows: Vec<_> = (0..view.height)
         .into_par_iter()
         .map(|row| {
@@ -99,6 +108,7 @@ pub fn picture(view: &View, sitting: &Sitting, marks: &Marks) -> Portrait {
                 marks,
                 objects: &objects,
                 samples: &samples,
+                shades: shades.as_ref(),
             };
             scene.row(row)
         })
@@ -120,12 +130,33 @@ pub fn picture(view: &View, sitting: &Sitting, marks: &Marks) -> Portrait {
     portrait
 }
 
+/// Round things (people, trunks) with a third of their size in pixels, by their object's number.
+fn rounded(view: &View, sitting: &Sitting) -> Vec<(u32, f64)> {
+    let first = sitting.sitters.len() as u32;
+    let solids = sitting.solids.iter().zip(first..);
+    solids
+        .filter(|(solid, _)| {
+            matches!(
+                solid.shape,
+                Shape::Sphere { .. } | Shape::Ellipsoid { .. } | Shape::Capsule { .. }
+            )
+        })
+        .filter_map(|(solid, object)| {
+            let (centre, radius) = solid.shape.bounds();
+            let (at, _) = view.pixel_of(centre)?;
+            let (edge, _) = view.pixel_of(centre + view.up * radius)?;
+            Some((object, at.distance(edge) / 3.0))
+        })
+        .collect()
+}
+
 struct Scene<'a> {
     view: &'a View,
     sitting: &'a Sitting<'a>,
     marks: &'a Marks,
     objects: &'a [Object<'a>],
     samples: &'a Samples,
+    shades: Option<&'a Shades>,
 }
 
 impl Scene<'_> {
@@ -134,10 +165,24 @@ impl Scene<'_> {
         let mut counts = [0; 3];
         for column in 0..self.view.width {
             let (mut sum, mut covered) = (Vec3::ZERO, 0);
-            let (mut clipped, mut blocked, mut skin) = (0, 0, 0);
+            let (mut clipped, mut blocked, mut skin, mut lost) = (0, 0, 0, 0);
+            let mut shaded: Option<(u32, Vec3)> = None;
             for sub in 0..SIDE * SIDE {
                 let (x, y) = (column * SIDE + sub % SIDE, row * SIDE + sub / SIDE);
                 let seen = self.samples.seen[y * self.samples.width + x];
+                let is_head = seen.object != NOTHING
+                    && !matches!(self.objects[seen.object as usize], Object::Solid(..));
+                if let Some(shades) = self.shades.filter(|_| !is_head) {
+                    let colour = match shaded {
+                        Some((object, colour)) if object == seen.object => colour,
+                        _ => shades.at(seen.object, column, row),
+                    };
+                    shaded = Some((seen.object, colour));
+                    covered += 1;
+                    sum += colour.clamp(Vec3::ZERO, Vec3::ONE);
+                    lost += usize::from(colour.max_element() >= self.marks.clipped);
+                    continue;
+                }
                 if seen.object == NOTHING {
                     continue;
                 }
@@ -162,7 +207,10 @@ impl Scene<'_> {
                 .to_array()
                 .map(|v| (srgb_encode(f64::from(v)) * 255.0).round() as u8);
             if self.marks.hatch {
-                rgb = self.hatched(rgb, column, row, state);
+                // what lies beyond the skin can be lost to the light too
+                let mut shown = state;
+                shown[0] |= is(clipped + lost);
+                rgb = self.hatched(rgb, column, row, shown);
             }
             pixels.extend(rgb);
             pixels.push((255 * covered / (SIDE * SIDE)) as u8);

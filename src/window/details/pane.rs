@@ -1,8 +1,9 @@
 //! The column of details: which thing, and the rows of its kind.
 
 use super::sink::Sink;
-use super::{kit, people, places, scene};
-use crate::scene::edit::{Marks, Thing, ThingId, ThingMut, find, find_mut, height, rename};
+use super::{flash, kit, people, places, scene};
+use crate::scene::edit::{Marks, Sort, Thing, ThingId, ThingMut, find, find_mut, height, rename};
+use crate::sheet::plan::meters;
 use crate::window::desk::Desk;
 use crate::window::keys::{Command, run};
 use crate::window::theme::bold;
@@ -52,6 +53,9 @@ pub fn details_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
         return;
     }
     ui.separator();
+    if sort == Sort::Meter {
+        reading(ui, desk, id.label());
+    }
     let mut document = (*desk.document).clone();
     let mut sink = Sink::new(desk);
     let mut renamed = None;
@@ -75,7 +79,7 @@ pub fn details_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
                         Some(ThingMut::Camera(x)) => kit::camera(ui, &mut sink, x, &names),
                         Some(ThingMut::Person(x)) => people::person(ui, &mut sink, x, &names),
                         Some(ThingMut::Panel(x)) => kit::panel(ui, &mut sink, x, &names, aim),
-                        Some(ThingMut::Flash(x)) => kit::flash(ui, &mut sink, x, &names, aim),
+                        Some(ThingMut::Flash(x)) => flash::flash(ui, &mut sink, x, &names, aim),
                         Some(ThingMut::Wall(x)) => places::wall(ui, &mut sink, x),
                         Some(ThingMut::Canopy(x)) => places::canopy(ui, &mut sink, x),
                         Some(ThingMut::Solid(x)) => places::solid(ui, &mut sink, x),
@@ -99,6 +103,33 @@ pub fn details_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
         return;
     }
     sink.finish(world, desk, document, &format!("details of {}", id.label()));
+}
+
+/// What a meter shows, as the light was computed last.
+fn reading(ui: &mut Ui, desk: &Desk, name: &str) {
+    let inks = desk.paper.inks();
+    let known = desk.lit.as_ref().and_then(|lit| {
+        let meters = &lit.solved.readings.meters;
+        meters.iter().find(|m| m.name == name)
+    });
+    let camera = desk.document.camera.clone().unwrap_or_default();
+    ui.label(
+        RichText::new(format!("at {} s and ISO {}", camera.shutter.0, camera.iso))
+            .size(12.0)
+            .color(inks.faint),
+    );
+    match known {
+        Some(reading) => {
+            for (i, line) in meters::lines(reading).into_iter().enumerate() {
+                let text = RichText::new(line);
+                ui.label(if i == 0 { text.font(bold(15.0)) } else { text });
+            }
+        }
+        None => {
+            ui.label(RichText::new("being lit").color(inks.faint));
+        }
+    }
+    ui.separator();
 }
 
 fn head(ui: &mut Ui, name: &str, sort: &str) {

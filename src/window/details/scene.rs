@@ -1,5 +1,6 @@
 //! Rows of the scene itself: words, place and time, sun and sky, ground, what is wanted.
 
+use super::lists;
 use super::places::surface;
 use super::sink::Sink;
 use crate::document::limits as l;
@@ -56,6 +57,7 @@ pub fn rows(ui: &mut Ui, sink: &mut Sink, x: &mut Document) {
             }
             wanted(ui, sink, x);
             bag(ui, sink, &mut x.kit);
+            lists::readings(ui, sink, x);
         });
 }
 
@@ -296,17 +298,7 @@ fn bag(ui: &mut Ui, sink: &mut Sink, x: &mut Kit) {
         (&l::PATIENCE, 15.0),
         "by age",
     );
-    for shot in &mut x.shots {
-        let mut frames = f64::from(shot.frames);
-        sink.number(
-            ui,
-            &format!("frames of {}", shot.name),
-            &mut frames,
-            &l::FRAMES,
-        );
-        shot.frames = frames.round() as u32;
-        sink.tick(ui, "  must have", &mut shot.must);
-    }
+    lists::shots(ui, sink, &mut x.shots);
     wind(ui, sink, &mut x.wind);
     sink.number(ui, "stand with panel", &mut x.stand.mass_kg, &l::MASS);
     sink.number(ui, "stand\u{2019}s foot", &mut x.stand.foot_m, &l::FOOT);

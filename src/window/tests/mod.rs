@@ -1,5 +1,6 @@
 //! The window without a window: the same function, fed with pointer and key events of its own.
 
+mod answers;
 mod dials;
 mod drags;
 mod panels;
@@ -7,6 +8,7 @@ mod soak;
 
 use super::desk::Desk;
 use super::files::{self, File};
+use super::hours::Hours;
 use super::jobs::Worker;
 use super::{canvas, room, theme};
 use crate::document::Document;
@@ -53,6 +55,7 @@ pub fn window_at(text: &str, file: File) -> Window {
     let path = file.path.clone();
     let mut desk = Desk::new(file);
     world.insert_resource(Worker::start(Box::new(|| ())).expect("a thread"));
+    world.insert_resource(Hours::start(Box::new(|| ())).expect("a thread"));
     files::take(&mut world, &mut desk, document, path);
     world.insert_resource(desk);
     let bench = Bench {

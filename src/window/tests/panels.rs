@@ -59,8 +59,9 @@ fn a_key_reaches_everything() {
 fn faces_tell_and_point() {
     let mut window = window(SMALL);
     let lit = desk(&window).lit.clone().expect("lit");
-    let why = lit.solved.readings.faces[0].why.clone();
-    let node = window.get_by_label_contains(why.trim_end_matches('.'));
+    let why = &lit.solved.readings.faces[0].why;
+    let (words, _) = why.pieces()[0];
+    let node = window.get_by_label(words);
     let at = node.rect().center();
     point(&mut window, at);
     window.step();
