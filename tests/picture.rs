@@ -250,7 +250,7 @@ fn the_frame_shows_computed_luminance() {
         picture.pixels.chunks(4).all(|p| p[3] == 255),
         "nothing is left open"
     );
-    let (clipped, _) = lit("1/30");
+    let (clipped, _) = lit("1/60");
     let strokes = |rows: std::ops::Range<usize>| {
         let part = &clipped.pixels[rows.start * 240..rows.end * 240];
         part.chunks(4).filter(|p| p[..3] == [150, 20, 40]).count()

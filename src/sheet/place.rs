@@ -10,6 +10,8 @@ use std::collections::HashMap;
 pub struct Kept {
     /// From the middle of the thing to the middle of that edge of the words that is anchored, mm.
     beside: HashMap<String, (DVec2, Anchor)>,
+    /// Rooms of words beside things, mm on the page.
+    rooms: HashMap<String, Rect>,
     /// Middles of words that lie on something, and corners of boxes by their size, mm on the page.
     on: HashMap<String, Vec<DVec2>>,
 }
@@ -21,12 +23,18 @@ impl Kept {
         for place in self.on.values_mut().flatten() {
             *place = to(*place);
         }
+        for room in self.rooms.values_mut() {
+            let by = to(room.middle()) - room.middle();
+            (room.low, room.high) = (room.low + by, room.high + by);
+        }
         self
     }
 }
 
 /// How much better than an old place a new one has to be: as much as a crossed line and a half.
 const LOYALTY: f64 = 9.0;
+/// Cost of a room where other words lay that are still to be placed.
+const PROMISED: f64 = 40.0;
 
 /// What is taken already.
 #[derive(Clone, Debug)]
@@ -156,6 +164,19 @@ impl Placer {
         Some((room, *anchor))
     }
 
+    /// The cost of a room that other words may come back to.
+    fn promised(&self, label: &Label, room: &Rect) -> f64 {
+        let others = self.old.rooms.iter().filter(|(key, _)| {
+            key.as_str() != label.key() && !self.new.rooms.contains_key(key.as_str())
+        });
+        let mut taken = others.filter(|(_, other)| other.meets(room));
+        if taken.next().is_some() {
+            PROMISED
+        } else {
+            0.0
+        }
+    }
+
     fn keep_beside(&mut self, thing: &Rect, label: &Label, room: &Rect, anchor: Anchor) {
         let x = match anchor {
             Anchor::Start => room.low.x,
@@ -163,6 +184,7 @@ impl Placer {
             Anchor::End => room.high.x,
         };
         let offset = DVec2::new(x, room.middle().y) - thing.middle();
+        self.new.rooms.insert(label.key().to_owned(), *room);
         self.new
             .beside
             .insert(label.key().to_owned(), (offset, anchor));
@@ -243,7 +265,8 @@ impl Placer {
             && let Some(cost) = self.cost(&room)
         {
             let gap = gap_between(thing, &room);
-            best = Some((cost + gap - 0.9 - LOYALTY, room, anchor, gap));
+            let cost = cost + gap - 0.9 - LOYALTY + self.promised(label, &room);
+            best = Some((cost, room, anchor, gap));
         }
         for ring in 0..14 {
             let gap = 0.9 + 1.9 * f64::from(ring);
@@ -273,7 +296,7 @@ impl Placer {
                 } else {
                     0.0
                 };
-                let cost = cost + taste + doubt + 1.0 * (gap - 0.9);
+                let cost = cost + taste + doubt + 1.0 * (gap - 0.9) + self.promised(label, &room);
                 if best.as_ref().is_none_or(|b| cost < b.0 - 1e-9) {
                     let anchor = match way.x {
                         x if x > 0.35 => Anchor::Start,
@@ -319,7 +342,8 @@ impl Placer {
                 high: point + size / 2.0,
             };
             // the first points are liked better
-            let taste = 0.01 * i as f64 + self.disloyal(label.key(), point);
+            let taste =
+                0.01 * i as f64 + self.disloyal(label.key(), point) + self.promised(label, &room);
             if let Some(cost) = self.cost(&room).map(|c| c + taste)
                 && best.as_ref().is_none_or(|b| cost < b.0)
             {

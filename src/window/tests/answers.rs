@@ -193,23 +193,29 @@ fn words_do_not_jump_in_a_drag() {
         let layer = desk.layer.as_deref();
         let drawing = live::draw(&subject, &view, layer, desk.choice, &[], places);
         let found = drawing.items.iter().find_map(|item| match item {
-            Item::Text(text) if text.text == name => Some(text.at),
+            Item::Text(text) if text.text == name => Some(view.world(text.at)),
             _ => None,
         });
         found.expect("the name is there")
     };
-    let names = ["guide", "lamp", "camera", "12 o'clock"];
-    let before = names.map(|n| at(&window, &mut places, n));
+    // The pane of details opens with the press and takes a part of the plan; from then on nothing
+    // but the thing itself moves. Held together are places on the ground.
+    let names = ["guide", "lamp", "camera"];
     let from = on_screen(&window, DVec2::new(1.2, -0.8));
     point(&mut window, from);
     press(&mut window, from, true);
-    for i in 1..=8 {
+    point(&mut window, from + Vec2::new(6.0, 5.0));
+    point(&mut window, from + Vec2::new(6.0, 5.0));
+    let before = names.map(|n| at(&window, &mut places, n));
+    for i in 2..=8 {
         point(
             &mut window,
             from + Vec2::new(6.0 * i as f32, 5.0 * i as f32),
         );
         let now = names.map(|n| at(&window, &mut places, n));
-        assert_eq!(now, before, "step {i}");
+        for (now, before) in now.iter().zip(&before) {
+            assert!(now.distance(*before) < 1e-6, "step {i}: {now} {before}");
+        }
     }
 }
 
@@ -224,18 +230,18 @@ fn readings_have_a_form() {
         .scene_details = true;
     window.step();
     window.step();
-    window.get_by_label("add a reading").click();
+    window.get_by_label("add a reading").click_accesskit();
     window.step();
     window.step();
     let readings = document(&mut window).readings;
     assert_eq!(readings.len(), 1);
     let told = crate::document::reading::SiteReading::parse(&readings[0]).expect("understood");
     assert_eq!(told.at, "guide");
-    window.get_by_label("take away reading 1").click();
+    window.get_by_label("take away reading 1").click_accesskit();
     window.step();
     window.step();
     assert!(document(&mut window).readings.is_empty());
-    window.get_by_label("add a kind of frame").click();
+    window.get_by_label("add a kind of frame").click_accesskit();
     window.step();
     window.step();
     assert_eq!(document(&mut window).kit.shots.len(), 1);
