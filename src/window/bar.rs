@@ -9,12 +9,14 @@ use crate::scene::edit::{History, NewThing};
 use crate::sheet::plan;
 use crate::sheet::words;
 use bevy::prelude::World;
-use bevy_egui::egui::{self, Button, RichText, Ui};
+use bevy_egui::egui::{self, Button, RichText, Stroke, Ui};
 
 /// The upper line.
 pub fn bar_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     let inks = desk.paper.inks();
     let mut order = None;
+    // a line of words, each of which can be pressed
+    ui.visuals_mut().widgets.inactive.bg_stroke = Stroke::NONE;
     ui.horizontal(|ui| {
         ui.menu_button("Scene", |ui| {
             for (words, command) in [

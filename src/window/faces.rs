@@ -53,6 +53,14 @@ pub fn faces_ui(ui: &mut Ui, desk: &mut Desk) {
         );
         return;
     }
+    if let Some(background) = &lit.solved.readings.background {
+        let line = format!(
+            "background {}, {} against the faces",
+            words::stops(background.exposure_stops),
+            words::stops(background.against_faces_stops)
+        );
+        ui.label(RichText::new(line).size(12.0));
+    }
     let mut pointed = None;
     let spoken = desk.spoken.take();
     ScrollArea::vertical()
@@ -65,13 +73,6 @@ pub fn faces_ui(ui: &mut Ui, desk: &mut Desk) {
                     }
                 });
                 ui.add_space(6.0);
-            }
-            if let Some(background) = &lit.solved.readings.background {
-                ui.label(format!(
-                    "background {}, {} against the faces",
-                    words::stops(background.exposure_stops),
-                    words::stops(background.against_faces_stops)
-                ));
             }
             for caution in &lit.solved.readings.cautions {
                 ui.add(

@@ -3,9 +3,11 @@
 use super::desk::Desk;
 use super::faces::shown;
 use super::theme::{Inks, bold};
-use crate::reading::FaceReading;
+use crate::reading::frame::SunInLens;
+use crate::reading::{FaceReading, Readings};
+use crate::settings::Wish;
 use crate::sheet::words;
-use bevy_egui::egui::{self, Color32, RichText, Sense, Stroke, Ui, Vec2};
+use bevy_egui::egui::{self, Color32, RichText, ScrollArea, Sense, Stroke, Ui, Vec2};
 
 /// The pane.
 pub fn frame_ui(ui: &mut Ui, desk: &mut Desk) {
@@ -27,48 +29,81 @@ pub fn frame_ui(ui: &mut Ui, desk: &mut Desk) {
             desk.frame_large = !desk.frame_large;
         }
         ui.vertical(|ui| {
-            let camera = &readings.camera;
             ui.label(RichText::new("What the camera sees at its setting").font(bold(13.0)));
-            ui.label(
-                RichText::new("Red strokes: clipped. Blue strokes: lost in shadow, on skin. Click it (F4): larger, smaller.")
-                    .size(11.5)
-                    .color(inks.faint),
-            );
-            ui.label(format!(
-                "exposes for {} incident, EV {:.1} at ISO 100",
-                words::lux(camera.lux),
-                camera.ev100
-            ));
-            ui.label(format!(
-                "sharp from {} to {}",
-                desk.length(camera.near_m),
-                if camera.far_m.is_finite() {
-                    desk.length(camera.far_m)
-                } else {
-                    "the horizon".into()
-                }
-            ));
-            for eye in camera.eyes.iter().filter(|e| !e.sharp) {
-                let words = format!("{}: {} eye is not sharp", eye.person, eye.eye);
-                ui.label(RichText::new(words).color(inks.warn));
-            }
-            if let Some(background) = &readings.background {
-                let stops = background.exposure_stops;
-                let word = match stops {
-                    s if s > 0.7 => "bright",
-                    s if s > -0.7 => "natural",
-                    s if s > -1.7 => "subdued",
-                    _ => "dramatic",
-                };
-                ui.label(
-                    RichText::new(format!("background {}: {word}", words::stops(stops)))
-                        .font(bold(13.0)),
-                );
-                let (rect, _) = ui.allocate_exact_size(Vec2::new(280.0, 26.0), Sense::hover());
-                scale(ui, rect, stops, &readings.faces, &inks);
-            }
+            ScrollArea::vertical()
+                .auto_shrink([false, false])
+                .show(ui, |ui| words_ui(ui, desk, readings));
         });
     });
+}
+
+/// Figures beside the picture, what is in the way first.
+fn words_ui(ui: &mut Ui, desk: &Desk, readings: &Readings) {
+    let inks = desk.paper.inks();
+    ui.spacing_mut().item_spacing.y = 2.0;
+    let camera = &readings.camera;
+    if let Some(background) = &readings.background {
+        let against = background.against_faces_stops;
+        ui.label(
+            RichText::new(format!(
+                "background {} against the faces: {}",
+                words::stops(against),
+                Wish::mood(against)
+            ))
+            .font(bold(13.0)),
+        );
+        let (rect, response) = ui.allocate_exact_size(Vec2::new(280.0, 36.0), Sense::hover());
+        scale(ui, rect, background.exposure_stops, &readings.faces, &inks);
+        let told = format!(
+            "background {}, faces around {}, against a mid-tone",
+            words::stops(background.exposure_stops),
+            words::stops(background.exposure_stops - against)
+        );
+        response.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::Label, true, &told));
+    }
+    let mut warn = |what: String| ui.label(RichText::new(what).color(inks.warn));
+    for hidden in &readings.frame.hidden {
+        warn(format!(
+            "{} hides {:.0} % of the face of {}",
+            hidden.by,
+            hidden.share * 100.0,
+            hidden.person
+        ));
+    }
+    for (name, share) in &readings.frame.kit {
+        warn(format!(
+            "{name} is in the picture, {:.1} % of it",
+            share * 100.0
+        ));
+    }
+    if readings.frame.sun.as_ref().is_some_and(SunInLens::flares) {
+        warn("the sun shines into the lens: shade it".into());
+    }
+    for eye in camera.eyes.iter().filter(|e| !e.sharp) {
+        warn(format!("{}: {} eye is not sharp", eye.person, eye.eye));
+    }
+    ui.label(format!(
+        "exposes for {} incident, EV {:.1} at ISO 100",
+        words::lux(camera.lux),
+        camera.ev100
+    ));
+    ui.label(format!(
+        "sharp from {} to {}",
+        desk.length(camera.near_m),
+        if camera.far_m.is_finite() {
+            desk.length(camera.far_m)
+        } else {
+            "the horizon".into()
+        }
+    ));
+    ui.label(
+        RichText::new(
+            "Strokes in the picture: red where it clips, blue where skin is lost in shadow. \
+             Click it, or F4, for large and small.",
+        )
+        .size(11.5)
+        .color(inks.faint),
+    );
 }
 
 /// A scale of stops with the background as a bar and the faces as marks.
@@ -80,7 +115,7 @@ fn scale(ui: &Ui, rect: egui::Rect, background: f64, faces: &[FaceReading], inks
             ((stops.clamp(-3.0, 3.0) + 3.0) / 6.0) as f32,
         )
     };
-    let y = rect.center().y;
+    let y = rect.top() + 21.0;
     painter.line_segment(
         [egui::pos2(x(-3.0), y), egui::pos2(x(3.0), y)],
         Stroke::new(1.0, inks.ink),
@@ -109,5 +144,37 @@ fn scale(ui: &Ui, rect: egui::Rect, background: f64, faces: &[FaceReading], inks
     mark(background, inks.light, 5.0);
     for face in faces {
         mark(face.rendered_stops, inks.ink, 1.5);
+    }
+    // which mark is which
+    let small = egui::FontId::proportional(10.0);
+    let word = |stops: f64, align, ink, word| {
+        painter.text(
+            egui::pos2(x(stops), y - 9.0),
+            align,
+            word,
+            small.clone(),
+            ink,
+        );
+    };
+    let faces_at = faces.iter().map(|f| f.rendered_stops);
+    let (low, high) = faces_at.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), s| {
+        (l.min(s), h.max(s))
+    });
+    if background <= low {
+        word(
+            background + 0.1,
+            egui::Align2::RIGHT_BOTTOM,
+            inks.light,
+            "background",
+        );
+        word(high - 0.1, egui::Align2::LEFT_BOTTOM, inks.ink, "faces");
+    } else {
+        word(
+            background - 0.1,
+            egui::Align2::LEFT_BOTTOM,
+            inks.light,
+            "background",
+        );
+        word(low + 0.1, egui::Align2::RIGHT_BOTTOM, inks.ink, "faces");
     }
 }

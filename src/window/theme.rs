@@ -78,6 +78,8 @@ pub struct Inks {
     pub shade: Color32,
     /// Behind what is chosen.
     pub chosen: Color32,
+    /// A box to tick, a rail.
+    pub hollow: Color32,
     pub rule: Color32,
     pub ink: Color32,
     pub faint: Color32,
@@ -95,6 +97,7 @@ impl Paper {
             paper: c(PAPER),
             shade: c("#efe8d6"),
             chosen: c("#d3dfe0"),
+            hollow: c("#e0d8c3"),
             rule: c("#b9b2a0"),
             ink: c("#1f1e1b"),
             faint: c("#66625a"),
@@ -173,8 +176,8 @@ pub fn dress(ctx: &egui::Context, paper: Paper) {
         // paper laid half over paper comes out grey: nothing here is half transparent.
         style.spacing.scroll.fade.strength = 0.0;
         style.spacing.scroll.floating = false;
-        style.spacing.scroll.bar_width = 6.0;
-        style.spacing.scroll.foreground_color = false;
+        // the handle is a line of ink
+        style.spacing.scroll.bar_width = 3.0;
         style.interaction.tooltip_delay = 0.6;
         style.interaction.selectable_labels = true;
         let v = &mut style.visuals;
@@ -200,7 +203,8 @@ pub fn dress(ctx: &egui::Context, paper: Paper) {
         let w = &mut v.widgets;
         for (visuals, fill, line) in [
             (&mut w.noninteractive, inks.paper, inks.rule),
-            (&mut w.inactive, Color32::TRANSPARENT, Color32::TRANSPARENT),
+            // what can be pressed or filled in has a thin line round it
+            (&mut w.inactive, inks.paper, inks.rule),
             (&mut w.hovered, inks.shade, inks.faint),
             (&mut w.active, inks.shade, inks.ink),
             (&mut w.open, inks.shade, inks.ink),
@@ -212,8 +216,10 @@ pub fn dress(ctx: &egui::Context, paper: Paper) {
             visuals.corner_radius = CornerRadius::ZERO;
             visuals.expansion = 0.0;
         }
-        // boxes to tick, and the scroll bar's handle
-        w.inactive.bg_fill = inks.rule;
+        // what is off fades, and paper that fades goes grey: words to press have no ground
+        w.inactive.weak_bg_fill = Color32::TRANSPARENT;
+        // boxes to tick, and what a handle slides along
+        w.inactive.bg_fill = inks.hollow;
     });
 }
 
