@@ -3,8 +3,9 @@
 use super::direct::Beams;
 use super::ground::GroundCut;
 use super::heads::Parts;
-use super::intake::{Intake, Side};
+use super::intake::Intake;
 use super::moved::Moved;
+use super::sides::Side;
 use super::tessellate::{Cell, Cut, cut, extent};
 use super::water::Glint;
 use super::world::{Landing, Place, STEP, World};

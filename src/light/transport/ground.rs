@@ -145,3 +145,17 @@ impl Level {
         at.x >= 0.0 && at.y >= 0.0 && at.x < self.n.0 as f64 && at.y < self.n.1 as f64
     }
 }
+
+/// Even-odd test of a polygon.
+pub(super) fn inside(outline: &[DVec2], point: DVec2) -> bool {
+    let mut odd = false;
+    for (index, &b) in outline.iter().enumerate() {
+        let a = outline[(index + outline.len() - 1) % outline.len()];
+        if (a.y > point.y) != (b.y > point.y)
+            && point.x < (b.x - a.x) * (point.y - a.y) / (b.y - a.y) + a.x
+        {
+            odd = !odd;
+        }
+    }
+    odd
+}

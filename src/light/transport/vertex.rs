@@ -1,7 +1,7 @@
 //! One vertex of a head: what comes from around, from its own head, from beams and lit sheets.
 
 use super::engine::Linear;
-use super::heads::{BLOCKED, CLEAR, Direct, SheetView, Sitter, SpotView};
+use super::heads::{BLOCKED, CLEAR, Direct, SheetView, Sitter};
 use super::near::{Batch, Plan};
 use super::packet::Rays;
 use super::sheet::Sheet;
@@ -38,7 +38,7 @@ impl Sitter<'_> {
 
     /// Whether the head itself leaves a way from a vertex open: by the open cells among `cells`
     /// that lie round the way, or by a ray where those disagree.
-    fn own_open(
+    pub(super) fn own_open(
         &self,
         row: &[u8],
         cells: &[usize],
@@ -66,7 +66,7 @@ impl Sitter<'_> {
     }
 
     /// Whether the head itself leaves a way from a world point open.
-    fn own_clear(&self, from: DVec3, ray: DVec3, distance: f64) -> bool {
+    pub(super) fn own_clear(&self, from: DVec3, ray: DVec3, distance: f64) -> bool {
         !self.mesh.blocks(
             self.pose.local_from_world(from),
             self.pose.turn.transpose() * ray,
@@ -313,104 +313,6 @@ impl Sitter<'_> {
         }
     }
 
-    /// Share of the sun's disc that each vertex of a batch sees.
-    fn sun_seen(&self, index: usize, places: &[(DVec3, DVec3)]) -> Vec<f32> {
-        if let Some(kept) = &self.before.sun {
-            return kept[index].clone();
-        }
-        let engine = self.engine;
-        let Some(sun) = &engine.beams.sun else {
-            return vec![0.0; places.len()];
-        };
-        let below = engine.world.ground.is_some() && sun.toward.z <= 0.0;
-        let vertices = &self.sight.batches[index].vertices;
-        let seen = vertices
-            .iter()
-            .zip(places)
-            .map(|(&vertex, &(from, normal))| {
-                if below || sun.toward.dot(normal) <= 0.0 {
-                    return 0.0;
-                }
-                let own = self.own(self.shape.open_row(vertex), &self.sun_cells);
-                if matches!(own, Own::Closed) {
-                    return 0.0;
-                }
-                let ask = matches!(own, Own::Ask);
-                if !ask && self.sun_between.is_empty() {
-                    return 1.0;
-                }
-                let rays = sun.disc.iter().step_by(4);
-                let count = rays.len() as f64;
-                let free = rays
-                    .filter(|&&ray| !ask || self.own_clear(from, ray, FAR))
-                    .map(|&ray| {
-                        engine
-                            .world
-                            .visibility_among(&self.sun_between, from, ray, FAR)
-                    });
-                (free.sum::<f64>() / count) as f32
-            });
-        seen.collect()
-    }
-
-    fn add_sun(&self, seen: f32, normal: DVec3, sums: &mut [[f32; 3]]) {
-        let engine = self.engine;
-        if let (Some(sun), Some(source)) = (&engine.beams.sun, engine.sun_source)
-            && seen > 0.0
-        {
-            let lux = sun.lux * sun.toward.dot(normal) * f64::from(seen);
-            add(&mut sums[source], engine.tints[source] * lux);
-        }
-    }
-
-    /// Share of one point flash that each vertex of a batch sees.
-    fn spot_seen(&self, index: usize, spot: usize, places: &[(DVec3, DVec3)]) -> Vec<f32> {
-        let view = &self.spots[spot];
-        if let Some(Some(kept)) = self.before.spots.get(view.flash) {
-            return kept[index].clone();
-        }
-        let engine = self.engine;
-        let Some(spot) = &engine.beams.flashes[view.flash] else {
-            return vec![0.0; places.len()];
-        };
-        let vertices = &self.sight.batches[index].vertices;
-        let seen = vertices
-            .iter()
-            .zip(places)
-            .map(|(&vertex, &(from, normal))| {
-                let (value, toward, distance) = spot.reach(from);
-                let row = self.shape.open_row(vertex);
-                if value <= 0.0
-                    || toward.dot(normal) <= 0.0
-                    || !self.own_open(row, &view.around, from, toward, distance)
-                {
-                    return 0.0;
-                }
-                engine
-                    .world
-                    .visibility_among(&view.between, from, toward, distance) as f32
-            });
-        seen.collect()
-    }
-
-    fn add_spot(
-        &self,
-        view: &SpotView,
-        seen: f32,
-        (from, normal): (DVec3, DVec3),
-        sums: &mut [[f32; 3]],
-    ) {
-        let engine = self.engine;
-        if let Some(spot) = &engine.beams.flashes[view.flash]
-            && seen > 0.0
-        {
-            let (value, toward, _) = spot.reach(from);
-            let source = engine.flash_source + view.flash;
-            let light = value * toward.dot(normal) * f64::from(seen);
-            add(&mut sums[source], engine.tints[source] * light);
-        }
-    }
-
     /// One side of a panel or softbox on some vertices: `places` are their starts and normals.
     fn add_sheet(
         &self,
@@ -501,7 +403,7 @@ impl Sitter<'_> {
     }
 }
 
-fn add(sum: &mut [f32; 3], light: Linear) {
+pub(super) fn add(sum: &mut [f32; 3], light: Linear) {
     sum[0] += light.x as f32;
     sum[1] += light.y as f32;
     sum[2] += light.z as f32;

@@ -2,6 +2,8 @@
 
 pub(super) use super::element::Element;
 use super::element::bounding_box;
+use super::ground::inside;
+use super::group::Group;
 use super::packet::Rays;
 use super::wide::BATCH;
 use crate::geometry::ray_form::RayForm;
@@ -81,32 +83,6 @@ pub(super) struct World {
     groups: Vec<Group>,
     tree: Bvh2,
     order: Vec<usize>,
-}
-
-struct Group {
-    members: Vec<usize>,
-    centre: DVec3,
-    radius: f64,
-}
-
-impl Group {
-    fn of(elements: &[Element], objects: usize) -> Vec<Self> {
-        let mut lists = vec![Vec::new(); objects];
-        for (index, element) in elements.iter().enumerate() {
-            lists[element.object].push(index);
-        }
-        let group = |members: Vec<usize>| {
-            let centres = members.iter().map(|&e| elements[e].centre);
-            let centre = centres.sum::<DVec3>() / members.len().max(1) as f64;
-            let reach = |&e: &usize| elements[e].centre.distance(centre) + elements[e].radius;
-            Self {
-                radius: members.iter().map(reach).fold(0.0, f64::max),
-                members,
-                centre,
-            }
-        };
-        lists.into_iter().map(group).collect()
-    }
 }
 
 /// Which elements a ray passes through as if they were not there.
@@ -501,20 +477,6 @@ impl World {
             },
         }
     }
-}
-
-/// Even-odd test of a polygon.
-pub(super) fn inside(outline: &[DVec2], point: DVec2) -> bool {
-    let mut odd = false;
-    for (index, &b) in outline.iter().enumerate() {
-        let a = outline[(index + outline.len() - 1) % outline.len()];
-        if (a.y > point.y) != (b.y > point.y)
-            && point.x < (b.x - a.x) * (point.y - a.y) / (b.y - a.y) + a.x
-        {
-            odd = !odd;
-        }
-    }
-    odd
 }
 
 fn single(from: DVec3, ray: DVec3, distance: f64) -> Ray {
