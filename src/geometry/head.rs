@@ -155,24 +155,50 @@ impl HeadShape {
         SHAPES.iter().map(shape).collect()
     }
 
+    /// Unpacks the shapes of these ages side by side, so that [`HeadShape::for_age`] need not one
+    /// after the other.
+    pub fn unpack(ages_years: impl IntoIterator<Item = f64>) {
+        let mut wanted: Vec<&'static Kept> = Vec::new();
+        for age in ages_years {
+            let (kept, _) = nearest(age);
+            if kept.loaded.get().is_none() && !wanted.iter().any(|k| k.name == kept.name) {
+                wanted.push(kept);
+            }
+        }
+        if wanted.len() > 1 {
+            // Threads of their own: a pool's thread that waits for one shape might take up another
+            // task that waits for the same.
+            std::thread::scope(|scope| {
+                for kept in wanted {
+                    scope.spawn(|| shape(kept));
+                }
+            });
+        }
+    }
+
     /// The shape nearest to an age in years, and the uniform scale that gives it the head
     /// circumference of that age (see [`circumference_m`]). Not finite or negative counts as adult.
     #[must_use]
     pub fn for_age(age_years: f64) -> (Arc<Self>, f64) {
-        let age = if age_years >= 0.0 {
-            age_years
-        } else {
-            ADULT_AGE
-        };
-        let kept = SHAPES
-            .iter()
-            .min_by(|a, b| (a.age - age).abs().total_cmp(&(b.age - age).abs()))
-            .unwrap_or(&SHAPES[3]);
+        let (kept, age) = nearest(age_years);
         (
             shape(kept),
             circumference_m(age) / circumference_m(kept.age),
         )
     }
+}
+
+/// The kept shape nearest to an age, and the age that counts.
+fn nearest(age_years: f64) -> (&'static Kept, f64) {
+    let age = if age_years >= 0.0 {
+        age_years
+    } else {
+        ADULT_AGE
+    };
+    let kept = SHAPES
+        .iter()
+        .min_by(|a, b| (a.age - age).abs().total_cmp(&(b.age - age).abs()));
+    (kept.unwrap_or(&SHAPES[3]), age)
 }
 
 /// Age from which a head counts as adult, years.

@@ -8,7 +8,6 @@ use super::sheet::Sheet;
 use super::wide::{BATCH, Skin, gather};
 use super::world::{FAR, Place, STEP};
 use glam::DVec3;
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Cosine of the reach within which a cell's middle lies round a way: a cell's half diagonal and
@@ -205,7 +204,7 @@ impl Sitter<'_> {
                 row,
             );
         }
-        let plan = self.sight.plans[index].get_or_init(|| self.plan(batch, &weights, places));
+        let plan = self.sight.plans[index].get_or_init(|| self.plan(batch, &mut weights, places));
         for &(vertex, cell) in &plan.covered {
             weights[usize::from(vertex) * count + usize::from(cell)] = 0.0;
         }
@@ -239,43 +238,59 @@ impl Sitter<'_> {
         }
     }
 
-    /// Which cells the vertices of a batch look into, from their weights (a row a vertex).
-    fn plan(&self, batch: &Batch, weights: &[f32], places: &[(DVec3, DVec3)]) -> Plan {
+    /// Which cells the vertices of a batch look into, from their weights (a row a vertex); takes
+    /// out the weights of those that they do not see past what is worn.
+    fn plan(&self, batch: &Batch, weights: &mut [f32], places: &[(DVec3, DVec3)]) -> Plan {
         let count = self.rays.len();
         let seen = &self.sight.seen[batch.patch * count..(batch.patch + 1) * count];
         let mut plan = Plan::default();
-        let mut near: BTreeMap<u32, [f32; BATCH]> = BTreeMap::new();
-        let mut meet = |patch: u32, vertex: usize, weight: f32| {
-            if patch != BLOCKED {
-                near.entry(patch).or_default()[vertex] += weight;
-            }
-        };
-        let mut covered = vec![false; count * BATCH];
+        let mut worn: Vec<(u32, u8, f32)> = Vec::new();
         if self.sight.close[batch.patch] {
             for (i, &(from, _)) in places.iter().enumerate() {
                 let row = &weights[i * count..(i + 1) * count];
                 self.cover(from, row, |cell, patch| {
-                    meet(patch, i, row[cell]);
                     plan.covered.push((i as u8, cell as u16));
-                    covered[i * count + cell] = true;
+                    if patch != BLOCKED {
+                        worn.push((patch, i as u8, row[cell]));
+                    }
                 });
             }
         }
-        for (cell, &what) in seen.iter().enumerate() {
-            let open = |&i: &usize| {
-                let at = i * count + cell;
-                weights[at] > 0.0 && !covered[at]
-            };
-            let mut looking = (0..batch.vertices.len()).filter(open);
-            if what == CLEAR {
-                if looking.next().is_some() {
-                    plan.active.push(cell as u16);
-                }
-                continue;
-            }
-            looking.for_each(|i| meet(what, i, weights[i * count + cell]));
+        for &(vertex, cell) in &plan.covered {
+            weights[usize::from(vertex) * count + usize::from(cell)] = 0.0;
         }
-        plan.near = near.into_iter().collect();
+        let mut looked = vec![false; count];
+        for row in weights.chunks_exact(count) {
+            for (looked, weight) in looked.iter_mut().zip(row) {
+                *looked |= *weight > 0.0;
+            }
+        }
+        let mut near: Vec<(u32, usize)> = Vec::new();
+        for (cell, &what) in seen.iter().enumerate().filter(|(cell, _)| looked[*cell]) {
+            match what {
+                CLEAR => plan.active.push(cell as u16),
+                BLOCKED => {}
+                patch => near.push((patch, cell)),
+            }
+        }
+        near.sort_unstable();
+        for cells in near.chunk_by(|a, b| a.0 == b.0) {
+            let mut sums = [0.0; BATCH];
+            for &(_, cell) in cells {
+                for (vertex, sum) in sums.iter_mut().enumerate() {
+                    *sum += weights[vertex * count + cell];
+                }
+            }
+            plan.near.push((cells[0].0, sums));
+        }
+        worn.sort_by_key(|w| w.0);
+        for cells in worn.chunk_by(|a, b| a.0 == b.0) {
+            let mut sums = [0.0; BATCH];
+            for &(_, vertex, weight) in cells {
+                sums[usize::from(vertex)] += weight;
+            }
+            plan.near.push((cells[0].0, sums));
+        }
         plan
     }
 

@@ -6,6 +6,7 @@ use super::sky::Above;
 use super::targets::Places;
 use super::{bodies, camera, kit, things};
 use crate::document::{Document, Pattern};
+use crate::geometry::head::HeadShape;
 use crate::geometry::shape::Shape;
 use crate::light::stage::{Finish, Kind, Stage, Surface};
 use crate::snapshot::{Place, Snapshot, Wanted};
@@ -72,6 +73,7 @@ impl Build {
 /// # Errors
 /// Where a valid document still cannot be lit; says what to do.
 pub fn freeze(document: &Document, time: Option<&str>) -> Result<Snapshot, FreezeError> {
+    HeadShape::unpack(document.people.iter().map(|person| person.age_years));
     let day = Day::of(document, time)?;
     let above = Above::of(document, day.as_ref())?;
     let places = Places::of(document, above.toward_sun)?;
