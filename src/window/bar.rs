@@ -166,6 +166,7 @@ fn show_menu(ui: &mut Ui, desk: &mut Desk) {
             let now = (desk.text_scale - scale).abs() < 0.01;
             if ui.add(Button::selectable(now, words)).clicked() {
                 desk.text_scale = scale;
+                desk.fit = true;
             }
         }
     });

@@ -204,6 +204,8 @@ pub struct Desk {
     /// It is shown large, and how high it lay last, points.
     pub frame_large: bool,
     pub frame_tall: f32,
+    /// How wide a face is shown, points.
+    pub card_wide: f32,
     pub painted: super::canvas::Cache,
     /// Where the plan's words lie, so that they stay there while things move.
     pub places: crate::sheet::plan::live::Places,
@@ -279,6 +281,7 @@ impl Desk {
             frame: None,
             frame_large: false,
             frame_tall: 150.0,
+            card_wide: 96.0,
             painted: super::canvas::Cache::default(),
             places: Default::default(),
             side_painted: super::canvas::Cache::default(),

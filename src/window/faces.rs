@@ -61,6 +61,11 @@ pub fn faces_ui(ui: &mut Ui, desk: &mut Desk) {
         );
         ui.label(RichText::new(line).size(12.0));
     }
+    // as large as the column lets all of them be, and the words beside them still be read
+    let each = ui.available_height() * 0.75 / (1.25 * faces.len() as f32);
+    desk.card_wide = each
+        .clamp(96.0, (ui.available_width() * 0.30).max(96.0))
+        .round();
     let mut pointed = None;
     let spoken = desk.spoken.take();
     ScrollArea::vertical()
@@ -149,6 +154,7 @@ fn card(ui: &mut Ui, desk: &mut Desk, index: usize, face: &FaceReading, inks: &I
             b.textures.get(i).cloned().flatten(),
         ))
     });
+    let small = desk.card_wide;
     let texture = desk.textures.get(index).cloned().flatten();
     let (mut clicked, mut pictures) = (false, Vec::new());
     let rect = ui
@@ -168,7 +174,7 @@ fn card(ui: &mut Ui, desk: &mut Desk, index: usize, face: &FaceReading, inks: &I
                 say(ui, desk, index, face, old.as_ref().map(|o| &o.0), inks);
             } else {
                 ui.horizontal_top(|ui| {
-                    let each = if old.is_some() { 66.0 } else { 96.0 };
+                    let each = if old.is_some() { 0.69 * small } else { small };
                     let size = Vec2::new(each, each * 1.25);
                     if let Some((_, before)) = &old {
                         clicked |= shown(ui, before.as_ref(), size, inks, "before").clicked();

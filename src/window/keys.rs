@@ -71,6 +71,10 @@ pub const REFERENCE: &[(&str, &str)] = &[
     ("Y, Shift Y", "a day on, back"),
     ("N, Shift N", "choose the next, the last thing"),
     ("Tab, Space", "go through the words and fields, press one"),
+    (
+        "point at coloured words",
+        "light what they speak of; a click keeps it",
+    ),
     ("Shift click", "choose one more"),
     ("Ctrl A", "choose everything"),
     ("Esc", "let go, cancel a drag, choose nothing"),

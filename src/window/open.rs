@@ -13,7 +13,7 @@ use crate::document::Document;
 use crate::scene::TimeOverride;
 use bevy::ecs::schedule::{ScheduleLabel, SingleThreadedExecutor};
 use bevy::prelude::*;
-use bevy::window::{ExitCondition, PresentMode, WindowCloseRequested, WindowResolution};
+use bevy::window::{ExitCondition, Monitor, PresentMode, WindowCloseRequested, WindowResolution};
 use bevy::winit::{UpdateMode, WinitSettings};
 use bevy_egui::{
     EguiContext, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPreUpdateSet,
@@ -165,11 +165,22 @@ fn begin(ctx: &egui::Context, world: &mut World) -> bool {
         return true;
     }
     if let Some(mut desk) = world.remove_resource::<Desk>() {
+        desk.text_scale = reading_size(world);
         files::take(world, &mut desk, document, path);
         files::offer_copy(&mut desk);
         world.insert_resource(desk);
     }
     true
+}
+
+/// Type to begin with: larger where a fine screen says of itself that it is like any other.
+fn reading_size(world: &mut World) -> f32 {
+    let mut monitors = world.query::<&Monitor>();
+    let points = monitors
+        .iter(world)
+        .map(|m| f64::from(m.physical_height) / m.scale_factor.max(0.1))
+        .fold(0.0, f64::max);
+    if points >= 2000.0 { 1.5 } else { 1.0 }
 }
 
 /// Ends the program when the window is asked to close and nothing would be lost.

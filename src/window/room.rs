@@ -80,6 +80,8 @@ pub fn show(ctx: &egui::Context, world: &mut World) {
             .show(ui, |ui| details::details_ui(ui, world, &mut desk));
     }
     CentralPanel::no_frame().show(ui, |ui| {
+        let paper = ui.available_rect_before_wrap();
+        ui.painter().rect_filled(paper, 0.0, inks.paper);
         canvas::plan_ui(ui, world, &mut desk);
         marks::hint(ui, &desk);
         let line = Stroke::new(1.4, inks.ink);
@@ -210,7 +212,11 @@ fn ask(ctx: &egui::Context, world: &World, desk: &mut Desk) {
     }
     let coarse = desk.drag.is_some();
     let pixels = ctx.pixels_per_point();
-    let card = if desk.large.is_some() { 420.0 } else { 128.0 };
+    let card = if desk.large.is_some() {
+        420.0
+    } else {
+        desk.card_wide * 1.25 + 8.0
+    };
     let portrait = if coarse {
         128
     } else {

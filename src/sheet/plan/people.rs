@@ -94,6 +94,7 @@ fn shoulder_height(person: &Person, body: &[&Surface]) -> f64 {
     };
     (0..10)
         .map(|i| chin - 0.025 * f64::from(i))
-        .max_by(|a, b| width(*a).total_cmp(&width(*b)))
-        .unwrap_or(chin)
+        .map(|z| (z, width(z)))
+        .max_by(|a, b| a.1.total_cmp(&b.1))
+        .map_or(chin, |widest| widest.0)
 }
