@@ -2,6 +2,7 @@
 
 use super::drawing::{Anchor, Class, Drawing, Rect, Text};
 use super::font::Face;
+use super::view::View;
 use glam::DVec2;
 use std::collections::HashMap;
 
@@ -28,6 +29,33 @@ impl Kept {
             (room.low, room.high) = (room.low + by, room.high + by);
         }
         self
+    }
+}
+
+/// Where the words of the last drawing lay, and in which view.
+#[derive(Clone, Debug, Default)]
+pub struct Places {
+    view: Option<View>,
+    kept: Kept,
+}
+
+impl Places {
+    /// Where they would lie in a view, by the way from a page place of the old view to one of the
+    /// new; nothing is recalled at another scale, which is another page.
+    pub fn recall(&mut self, view: &View, to: impl Fn(&View, DVec2) -> DVec2) -> Kept {
+        let last = std::mem::take(self);
+        match last.view {
+            Some(old) if (old.ratio / view.ratio - 1.0).abs() < 1e-9 => {
+                last.kept.moved(|page| to(&old, page))
+            }
+            _ => Kept::default(),
+        }
+    }
+
+    /// Keeps where a placer has put its words.
+    pub fn remember(&mut self, view: View, placer: Placer) {
+        self.view = Some(view);
+        self.kept = placer.kept();
     }
 }
 

@@ -4,7 +4,7 @@ mod things;
 
 use super::drawing::{Class, Drawing, Rect};
 use super::font::Face;
-use super::place::{Label, Placer};
+use super::place::{Label, Placer, Places};
 use super::plan::{beam_reach, closed, draw_arrow, tilt};
 use super::subject::{Subject, posture};
 use super::view::View;
@@ -18,7 +18,7 @@ const NOTE: f64 = 2.5;
 /// Draws the side view into a frame.
 pub fn draw(drawing: &mut Drawing, subject: &Subject, frame: Rect, caption_y: f64) -> View {
     let view = fit(subject, frame, caption_y);
-    draw_in(drawing, subject, view, caption_y);
+    draw_in(drawing, subject, view, caption_y, &mut Places::default());
     view
 }
 
@@ -46,15 +46,22 @@ fn ground(frame: &Rect) -> f64 {
     frame.high.y - 5.0
 }
 
-/// Draws the side view as it is seen.
-pub fn draw_in(drawing: &mut Drawing, subject: &Subject, view: View, caption_y: f64) {
+/// Draws the side view as it is seen; words rather lie where they lay last.
+pub fn draw_in(
+    drawing: &mut Drawing,
+    subject: &Subject,
+    view: View,
+    caption_y: f64,
+    places: &mut Places,
+) {
     let snapshot = subject.snapshot;
     let frame = view.frame;
     let ground_y = ground(&frame);
     let mut placer = Placer::new(Rect {
         low: frame.low,
         high: DVec2::new(frame.high.x, ground_y + 0.4),
-    });
+    })
+    .loyal_to(places.recall(&view, |old, page| view.page_of(old.own(page))));
     placer.take(Rect {
         low: frame.low,
         high: DVec2::new(frame.low.x + 74.0, caption_y - 0.8),
@@ -95,6 +102,7 @@ pub fn draw_in(drawing: &mut Drawing, subject: &Subject, view: View, caption_y: 
     placer.on(drawing, spots, &label, 40.0);
     names_of_built(drawing, subject, &view, &mut placer);
     drawing.line(Class::Frame, closed(&frame));
+    places.remember(view, placer);
 }
 
 fn extent(subject: &Subject) -> Vec<DVec3> {

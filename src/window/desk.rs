@@ -209,6 +209,7 @@ pub struct Desk {
     pub painted: super::canvas::Cache,
     /// Where the plan's words lie, so that they stay there while things move.
     pub places: crate::sheet::plan::live::Places,
+    pub side_places: crate::sheet::plan::live::Places,
     pub side_painted: super::canvas::Cache,
     pub side_view: Option<View>,
     pub day: super::day::Day,
@@ -284,6 +285,7 @@ impl Desk {
             card_wide: 96.0,
             painted: super::canvas::Cache::default(),
             places: Default::default(),
+            side_places: Default::default(),
             side_painted: super::canvas::Cache::default(),
             side_view: None,
             day: super::day::Day::default(),

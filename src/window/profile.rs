@@ -67,6 +67,7 @@ pub fn side_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     };
     let painter = ui.painter_at(rect);
     let ctx = ui.ctx().clone();
+    let places = &mut desk.side_places;
     desk.side_painted.show(&painter, key, || {
         let drawn = Drawn::new(&snapshot, &lit.solved, &marks);
         let subject = drawn.subject(&lit.solved);
@@ -77,7 +78,7 @@ pub fn side_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
             description: "Side view".into(),
             items: Vec::new(),
         };
-        side::draw_in(&mut drawing, &subject, view, 2.0);
+        side::draw_in(&mut drawing, &subject, view, 2.0, places);
         paint(&ctx, &screen, &drawing, rect)
     });
     let inks = desk.paper.inks();

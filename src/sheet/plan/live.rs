@@ -5,7 +5,8 @@ use super::{ground, kit, labels, light, meters, people, tape};
 use crate::geometry::shape::direction;
 use crate::sheet::drawing::{Anchor, Class, Drawing, Rect, Text};
 use crate::sheet::font::Face;
-use crate::sheet::place::{Kept, Placer};
+use crate::sheet::place::Placer;
+pub use crate::sheet::place::Places;
 use crate::sheet::subject::Subject;
 use crate::sheet::view::View;
 use glam::{DVec2, DVec3};
@@ -86,13 +87,6 @@ pub fn day_tips(subject: &Subject) -> Vec<(i32, DVec3)> {
     light::day_tips(subject)
 }
 
-/// Where the words of the last drawing lay.
-#[derive(Clone, Debug, Default)]
-pub struct Places {
-    view: Option<View>,
-    kept: Kept,
-}
-
 /// Draws the plan into the view's frame; words keep out of the rooms that are taken, and rather
 /// lie where they lay last.
 #[must_use]
@@ -113,14 +107,7 @@ pub fn draw(
         items: Vec::new(),
     };
     let drawing = &mut sheet;
-    let last = std::mem::take(places);
-    let kept = match last.view {
-        // another scale is another page
-        Some(old) if (old.ratio / view.ratio - 1.0).abs() < 1e-9 => {
-            last.kept.moved(|page| view.plan(old.world(page)))
-        }
-        _ => Kept::default(),
-    };
+    let kept = places.recall(view, |old, page| view.plan(old.world(page)));
     let mut placer = Placer::new(view.frame).loyal_to(kept);
     taken.iter().for_each(|room| placer.take(*room));
     ground::zones(drawing, subject, view);
@@ -185,10 +172,7 @@ pub fn draw(
         let lines = light::label(drawing, pieces, &mut placer);
         drawing.items.splice(below..below, lines);
     }
-    *places = Places {
-        view: Some(*view),
-        kept: placer.kept(),
-    };
+    places.remember(*view, placer);
     sheet
 }
 
