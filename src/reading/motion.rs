@@ -19,9 +19,9 @@ pub const RUN: Pace = Pace {
     word: "run",
     speed_m_s: 3.0,
 };
-/// A grown person's walk (published: comfortable speeds of 1.27 to 1.46 m/s, Bohannon 1997, Age and
-/// Ageing 26) and run (common practice: a jog at 6 minutes a kilometre is 2.8, a run for the
-/// picture somewhat more).
+/// A grown person's walk (comfortable speeds of 1.27 to 1.46 m/s in Bohannon 1997, Age and Ageing
+/// 26, quoted from memory) and run (common practice: a jog at 6 minutes a kilometre is 2.8, a run
+/// for the picture somewhat more).
 pub const ADULT_WALK: Pace = Pace {
     word: "walk",
     speed_m_s: 1.4,
