@@ -84,6 +84,32 @@ impl Directions {
         let turn = direction.x.atan2(direction.y).rem_euclid(TAU) / TAU;
         first + ((turn * (end - first) as f64) as usize).min(end - first - 1)
     }
+
+    /// Four cells round a unit vector and their shares, which add up to 1: what is kept a cell
+    /// goes over smoothly from middle to middle.
+    #[must_use]
+    pub fn blend(&self, direction: DVec3) -> [(usize, f32); 4] {
+        let bands = self.starts.len() - 1;
+        let elevation = direction.z.clamp(-1.0, 1.0).asin();
+        let turn = direction.x.atan2(direction.y).rem_euclid(TAU) / TAU;
+        let height =
+            ((elevation + PI / 2.0) / PI * bands as f64 - 0.5).clamp(0.0, bands as f64 - 1.0);
+        let low = (height as usize).min(bands - 2);
+        let up = height - low as f64;
+        let mut found = [(0, 0.0); 4];
+        for (pair, (band, share)) in found
+            .chunks_exact_mut(2)
+            .zip([(low, 1.0 - up), (low + 1, up)])
+        {
+            let (first, count) = (self.starts[band], self.starts[band + 1] - self.starts[band]);
+            let along = (turn * count as f64 - 0.5).rem_euclid(count as f64);
+            let left = (along as usize).min(count - 1);
+            let aside = along - left as f64;
+            pair[0] = (first + left, (share * (1.0 - aside)) as f32);
+            pair[1] = (first + (left + 1) % count, (share * aside) as f32);
+        }
+        found
+    }
 }
 
 #[cfg(test)]
@@ -100,7 +126,21 @@ mod tests {
             assert!((cell.centre.length() - 1.0).abs() < 1e-12);
             for (u, v) in [(0.5, 0.5), (0.05, 0.1), (0.95, 0.9)] {
                 assert_eq!(directions.cell_of(cell.at(u, v)), index);
+                let blend = directions.blend(cell.at(u, v));
+                assert!((blend.iter().map(|b| b.1).sum::<f32>() - 1.0).abs() < 1e-6);
+                // the blended middles point nearly where they were asked for
+                let mean: DVec3 = blend
+                    .iter()
+                    .map(|&(c, share)| directions.cells()[c].centre * f64::from(share))
+                    .sum();
+                assert!(mean.angle_between(cell.at(u, v)) < 0.03 || cell.centre.z.abs() > 0.99);
             }
+            let (own, share) = directions.blend(cell.centre)[..]
+                .iter()
+                .copied()
+                .max_by(|a, b| a.1.total_cmp(&b.1))
+                .unwrap();
+            assert!(own == index && share > 0.99, "{index}: {own} {share}");
         }
     }
 }

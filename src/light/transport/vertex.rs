@@ -342,6 +342,11 @@ impl Sitter<'_> {
         let starts: Vec<DVec3> = places.iter().map(|p| p.0).collect();
         let skin = Skin::new(self.centre, places);
         let facing = sheet.normal.as_vec3();
+        // A wide sheet's shadows are softer than what one batch sees otherwise than another: its
+        // ways are told from the batch's middle, and what the head leaves open goes over smoothly
+        // from cell to cell.
+        let batch_place = starts.iter().sum::<DVec3>() / starts.len().max(1) as f64;
+        let turned = self.pose.turn.transpose();
         for cell in &sheet.cells {
             let mut wide = [0.0f32; BATCH];
             for &(point, area) in &cell.points {
@@ -356,6 +361,15 @@ impl Sitter<'_> {
             match batch.own(&cell.mask) {
                 Own::Open => {}
                 Own::Closed => continue,
+                Own::Ask if sheet.wide => {
+                    let way = cell.place - batch_place;
+                    let blend = self.directions.blend(turned * (way / way.length()));
+                    for (&vertex, share) in batch.vertices.iter().zip(&mut share) {
+                        let row = self.shape.open_row(vertex);
+                        let open = |&(cell, part): &(usize, f32)| part * f32::from(row[cell]);
+                        *share *= f64::from(blend.iter().map(open).sum::<f32>() / 4.0);
+                    }
+                }
                 Own::Ask => {
                     for (i, &(from, _)) in places.iter().enumerate() {
                         if share[i] <= 0.0 {
