@@ -133,6 +133,12 @@ impl Spot {
         )
     }
 
+    /// Whether a point lies in the beam widened by `margin` radians.
+    pub fn lights(&self, point: DVec3, margin: f64) -> bool {
+        let away = (point - self.position).normalize_or_zero();
+        away.dot(self.axis).clamp(-1.0, 1.0).acos() < self.zero + margin
+    }
+
     /// Luminous exposure across the beam at a point, with occlusion.
     pub fn arrives(&self, world: &World, from: DVec3, ignore: Ignore) -> (f64, DVec3) {
         let (value, toward, distance) = self.reach(from);

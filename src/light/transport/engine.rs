@@ -11,7 +11,7 @@ use super::water::Glint;
 use super::world::{Landing, Place, STEP, World};
 use crate::light::stage::{Finish, Kind, Stage};
 use crate::light::table::{Route, Source};
-use glam::{DVec2, DVec3};
+use glam::DVec3;
 use rayon::prelude::*;
 use std::collections::HashMap;
 use std::f64::consts::PI;
@@ -367,15 +367,6 @@ impl Engine {
     pub(super) fn soft(&self, patch: usize, source: usize) -> Linear {
         let index = patch * self.sources.len() + source;
         self.total[index] - self.hard[index]
-    }
-
-    /// The same on the ground, smooth from cell to cell.
-    pub(super) fn soft_ground(&self, point: DVec2, source: usize) -> Linear {
-        self.ground_near(point)
-            .into_iter()
-            .filter(|&(_, share)| share > 0.0)
-            .map(|(patch, share)| self.soft(patch, source) * share)
-            .sum()
     }
 
     /// What a patch sends out, times pi its luminance, per source.

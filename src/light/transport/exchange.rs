@@ -18,10 +18,16 @@ const CHUNK: usize = 64;
 
 impl Engine {
     pub(super) fn exchange(&mut self, before: Option<(&Self, &Moved)>) {
-        self.intakes = (0..self.patches.len())
+        let now: &Self = self;
+        let intakes = now
+            .runs()
             .into_par_iter()
-            .map(|index| self.intake(index, before))
+            .flat_map_iter(|run| {
+                let between = now.between_sides(run.clone());
+                run.map(move |index| now.intake(index, &between, before))
+            })
             .collect();
+        self.intakes = intakes;
         let n = self.sources.len();
         self.hard = self
             .intakes
@@ -68,6 +74,7 @@ impl Engine {
             })
             .collect();
         let tones: Vec<Tone> = self.patches.iter().map(|p| Tone::new(p.answer)).collect();
+        let shares = Shares::new(&self.intakes);
         let mut soft = fixed.clone();
         let mut sent = vec![0.0f32; soft.len()];
         let mut last = vec![0.0f32; width];
@@ -85,10 +92,7 @@ impl Engine {
                 .enumerate()
                 .for_each(|(chunk, rows)| {
                     for (i, row) in rows.chunks_mut(width).enumerate() {
-                        for (from, share) in self.intakes[chunk * CHUNK + i].shares() {
-                            let at = from as usize * width;
-                            add_row(row, &sent[at..at + width], share);
-                        }
+                        add_rows(row, &sent, shares.of(chunk * CHUNK + i));
                     }
                 });
             // Each source by itself: lux and lux-seconds are of very different size.
@@ -145,12 +149,61 @@ fn row(sources: usize) -> usize {
     (3 * sources).next_multiple_of(LANES)
 }
 
-#[inline]
-fn add_row(sum: &mut [f32], light: &[f32], share: f32) {
-    for (sum, light) in sum.chunks_exact_mut(LANES).zip(light.chunks_exact(LANES)) {
-        for k in 0..LANES {
-            sum[k] += light[k] * share;
+/// What every patch takes of what others send, one list after another.
+struct Shares {
+    all: Vec<(u32, f32)>,
+    ends: Vec<usize>,
+}
+
+impl Shares {
+    fn new(intakes: &[Intake]) -> Self {
+        let (mut all, mut ends) = (Vec::new(), vec![0]);
+        for intake in intakes {
+            for list in intake.shares() {
+                all.extend_from_slice(list);
+            }
+            ends.push(all.len());
         }
+        Self { all, ends }
+    }
+
+    fn of(&self, patch: usize) -> &[(u32, f32)] {
+        &self.all[self.ends[patch]..self.ends[patch + 1]]
+    }
+}
+
+/// Adds shares of the rows of `sent` to one row of the same length, a multiple of [`LANES`].
+fn add_rows(row: &mut [f32], sent: &[f32], shares: &[(u32, f32)]) {
+    #[cfg(target_arch = "x86_64")]
+    if is_x86_feature_detected!("avx2") {
+        // SAFETY: the machine has just said that it has AVX2.
+        return unsafe { add_rows_avx2(row, sent, shares) };
+    }
+    add_rows_any(row, sent, shares);
+}
+
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx2")]
+fn add_rows_avx2(row: &mut [f32], sent: &[f32], shares: &[(u32, f32)]) {
+    add_rows_any(row, sent, shares);
+}
+
+#[inline(always)]
+fn add_rows_any(row: &mut [f32], sent: &[f32], shares: &[(u32, f32)]) {
+    let width = row.len();
+    for (block, sum) in row.chunks_exact_mut(LANES).enumerate() {
+        let mut held = [0.0f32; LANES];
+        held.copy_from_slice(sum);
+        for &(from, share) in shares {
+            let at = from as usize * width + block * LANES;
+            let Some(light) = sent[at..].first_chunk::<LANES>() else {
+                continue;
+            };
+            for (held, light) in held.iter_mut().zip(light) {
+                *held += light * share;
+            }
+        }
+        sum.copy_from_slice(&held);
     }
 }
 

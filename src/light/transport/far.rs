@@ -1,18 +1,142 @@
 //! What is far from a head, looked at once per cell of direction from the head's middle.
 
 use super::engine::{Engine, Linear};
-use super::heads::Parts;
-use super::moved::{Ask, Moved, Tape};
+use super::gather::{Routed, Take};
+use super::heads::{CELL_REACH, Parts};
+use super::intake::SKYWARD;
+use super::moved::{Ask, Candidates, Moved, Tape};
 use super::wide::LANES;
-use super::world::Place;
-use crate::light::stage::Kind;
+use super::world::{Place, STEP};
+use crate::light::stage::{Finish, Kind};
+use glam::{DVec3, Vec3};
 use rayon::prelude::*;
 use std::sync::Arc;
 
 /// Things nearer than this to a head are looked at from every vertex, metres.
 const NEAR: f64 = 1.2;
+/// Points so near a beam's edge are asked for anew, radians: single precision and more.
+const EDGE: f64 = 1e-4;
 /// Looks per cell of direction, squared.
 const SUB: usize = 3;
+
+/// What the looks of one cell of direction bring: figures, and what hangs on patches.
+#[derive(Default)]
+pub(super) struct View {
+    tape: Tape,
+    /// Channel and light.
+    lights: Vec<(u16, Vec3)>,
+    /// Route, flash, point and normal that see it, and the share of it that is sent on.
+    spots: Vec<(u16, u16, [Vec3; 3])>,
+    /// Flashes and points that they would light if they were turned there.
+    beside: Vec<(u16, Vec3)>,
+    /// Route, patch, and what its soft irradiance or its exitance is multiplied by.
+    soft: Vec<(u16, u32, Vec3)>,
+    sent: Vec<(u16, u32, f32)>,
+    /// Sources of the engine that it was made for: channel is route times this plus source.
+    sources: usize,
+    /// A ball round what was landed on, and the farthest landing's distance, metres.
+    landed: Option<(DVec3, f64)>,
+    reach: f64,
+    /// Water was met: what it mirrors lies elsewhere.
+    mirrors: bool,
+}
+
+impl Take for View {
+    fn light(&mut self, route: usize, source: usize, light: Linear) {
+        let channel = (route * self.sources + source) as u16;
+        match self.lights.iter_mut().find(|l| l.0 == channel) {
+            Some(held) => held.1 += light.as_vec3(),
+            None => self.lights.push((channel, light.as_vec3())),
+        }
+    }
+
+    fn spot(&mut self, route: usize, flash: usize, skin: (DVec3, DVec3), tone: Linear) {
+        let held = [skin.0, skin.1, tone].map(|v| v.as_vec3());
+        self.spots.push((route as u16, flash as u16, held));
+    }
+
+    fn beside(&mut self, flash: usize, from: DVec3) {
+        self.beside.push((flash as u16, from.as_vec3()));
+    }
+
+    fn soft(&mut self, route: usize, patch: usize, tone: Linear) {
+        let (route, patch) = (route as u16, patch as u32);
+        let tone = tone.as_vec3();
+        let same = |s: &&mut (u16, u32, Vec3)| (s.0, s.1) == (route, patch);
+        match self.soft.iter_mut().find(same) {
+            Some(held) => held.2 += tone,
+            None => self.soft.push((route, patch, tone)),
+        }
+    }
+
+    fn sent(&mut self, route: usize, patch: usize, weight: f64) {
+        self.sent.push((route as u16, patch as u32, weight as f32));
+    }
+}
+
+impl View {
+    /// Whether nothing that moved can have changed a look from `from` round the unit vector
+    /// `axis`, or a beam's way to what it landed on.
+    fn holds(&self, (from, axis): (DVec3, DVec3), engine: &Engine, moved: &Moved) -> bool {
+        if moved.sun || moved.sky || moved.spots || moved.ground || self.mirrors {
+            return false;
+        }
+        if moved.flashes {
+            // The same points have to be in the beams as before: only those were asked for.
+            let lit = |flash: u16, from: Vec3, margin: f64| {
+                let spot = engine.beams.flashes[usize::from(flash)].as_ref();
+                spot.is_some_and(|spot| spot.lights(from.as_dvec3(), margin))
+            };
+            if !self.spots.iter().all(|s| lit(s.1, s.2[0], -EDGE))
+                || self.beside.iter().any(|&(f, from)| lit(f, from, EDGE))
+            {
+                return false;
+            }
+        }
+        if moved.may_meet(from, axis, CELL_REACH, self.reach) {
+            return false;
+        }
+        let Some((middle, spread)) = self.landed else {
+            return true;
+        };
+        let sun = engine.beams.sun.iter().map(|s| middle + s.toward * SKYWARD);
+        let spots = engine.beams.flashes.iter().flatten().map(|s| s.position);
+        !sun.chain(spots)
+            .any(|light| moved.may_cross(middle, light, spread + STEP))
+    }
+
+    /// Gives back what growing took too much: views are many and stay.
+    fn shrink(&mut self) {
+        self.lights.shrink_to_fit();
+        self.spots.shrink_to_fit();
+        self.beside.shrink_to_fit();
+        self.soft.shrink_to_fit();
+        self.sent.shrink_to_fit();
+    }
+
+    fn add(&self, engine: &Engine, sums: &mut [Linear]) {
+        let n = engine.sources.len();
+        for &(channel, light) in &self.lights {
+            sums[usize::from(channel)] += light.as_dvec3();
+        }
+        for &(route, flash, held) in &self.spots {
+            let source = engine.flash_source + usize::from(flash);
+            let [from, normal, tone] = held.map(|v| v.as_dvec3());
+            let light = engine.spot_on(usize::from(flash), (from, normal), tone);
+            sums[usize::from(route) * n + source] += light;
+        }
+        for &(route, patch, tone) in &self.soft {
+            for (source, sum) in sums[usize::from(route) * n..][..n].iter_mut().enumerate() {
+                *sum += tone.as_dvec3() * engine.soft(patch as usize, source);
+            }
+        }
+        for &(route, patch, weight) in &self.sent {
+            for (source, sum) in sums[usize::from(route) * n..][..n].iter_mut().enumerate() {
+                *sum += engine.exitance(patch as usize, source) * f64::from(weight);
+            }
+        }
+    }
+}
 
 impl Parts {
     /// Fills the near lists.
@@ -30,10 +154,10 @@ impl Parts {
         self.near = near;
     }
 
-    /// Fills the far map: every cell asks what it asked before, as far as the answers hold.
+    /// Fills the far map: cells that nothing moved through stay as they were, the rest ask what
+    /// they asked before, as far as the answers hold.
     pub(super) fn look_around(&mut self, engine: &Engine, before: Option<(&Self, &Moved)>) {
         let world = &engine.world;
-        let n = engine.sources.len();
         let mut is_far = vec![true; world.elements.len()];
         is_far[self.element] = false;
         for &e in &self.near {
@@ -49,56 +173,106 @@ impl Parts {
         let candidates = before
             .as_ref()
             .map(|(_, moved)| moved.candidates(world, |e| is_far[e]));
-        let width = engine.route_count() * n;
-        let (maps, tapes): (Vec<Vec<Linear>>, Vec<Arc<Tape>>) = self
-            .directions
-            .cells()
-            .par_iter()
-            .enumerate()
-            .map(|(index, cell)| {
+        self.views = (0..self.rays.len())
+            .into_par_iter()
+            .map(|index| {
                 let old = before
                     .as_ref()
-                    .map(|(old, moved)| (&*old.tapes[index], moved));
-                let mut ask = Ask::kept(world, old);
-                let mut sums = vec![Linear::ZERO; width];
-                let share = 1.0 / (SUB * SUB) as f64;
-                for i in 0..SUB * SUB {
-                    let u = ((i % SUB) as f64 + 0.5) / SUB as f64;
-                    let v = ((i / SUB) as f64 + 0.5) / SUB as f64;
-                    let ray = self.pose.turn * cell.at(u, v);
-                    let note = ask.land(self.centre, ray, |e| is_far[e], candidates.as_ref());
-                    let landing = world.landing(self.centre, ray, note);
-                    let left = engine.thin(self.centre, ray, landing.distance, |canopy, part| {
-                        engine.add_patch(canopy, part * share, &mut |route, source, rgb| {
-                            sums[route * n + source] += rgb;
-                        });
-                    });
-                    let route = match landing.place {
-                        Place::Element(e) => {
-                            let e = &world.elements[e];
-                            engine.head_route(e.object, self.object, e.kind)
-                        }
-                        place => engine.route_of(place),
-                    };
-                    let way = (ray, left * share);
-                    engine.shade(&landing, way, false, &mut ask, &mut |_, source, rgb| {
-                        sums[route * n + source] += rgb;
-                    });
+                    .map(|(old, moved)| (&old.views[index], moved));
+                if let Some((view, moved)) = old
+                    && view.holds((self.centre, self.rays[index]), engine, moved)
+                {
+                    return view.clone();
                 }
-                let tape = ask.into_tape();
-                let kept = before.as_ref().map(|(old, _)| &old.tapes[index]);
-                let same = kept.filter(|kept| ***kept == tape).cloned();
-                (sums, same.unwrap_or_else(|| Arc::new(tape)))
+                let old = old.map(|(view, moved)| (&view.tape, moved));
+                Arc::new(self.view(index, engine, (&is_far, candidates.as_ref()), old))
             })
-            .unzip();
-        self.tapes = tapes;
-        self.live = (0..width)
-            .filter(|&c| maps.iter().any(|m| m[c] != Linear::ZERO))
             .collect();
-        self.far = Vec::with_capacity(maps.len() * self.stride());
-        for map in &maps {
-            self.far
-                .extend(self.live.iter().flat_map(|&c| map[c].as_vec3().to_array()));
+        self.fill_far(engine);
+    }
+
+    fn view(
+        &self,
+        index: usize,
+        engine: &Engine,
+        (is_far, candidates): (&[bool], Option<&Candidates>),
+        old: Option<(&Tape, &Moved)>,
+    ) -> View {
+        let world = &engine.world;
+        let cell = &self.directions.cells()[index];
+        let mut ask = Ask::kept(world, old);
+        let mut view = View {
+            sources: engine.sources.len(),
+            ..View::default()
+        };
+        let share = 1.0 / (SUB * SUB) as f64;
+        let mut landed: Vec<DVec3> = Vec::with_capacity(SUB * SUB);
+        for i in 0..SUB * SUB {
+            let u = ((i % SUB) as f64 + 0.5) / SUB as f64;
+            let v = ((i / SUB) as f64 + 0.5) / SUB as f64;
+            let ray = self.pose.turn * cell.at(u, v);
+            let note = ask.land(self.centre, ray, |e| is_far[e], candidates);
+            let landing = world.landing(self.centre, ray, note);
+            let left = engine.thin(self.centre, ray, landing.distance, |canopy, part| {
+                engine.add_patch(canopy, part * share, &mut view);
+            });
+            view.reach = view.reach.max(landing.distance);
+            let route = match landing.place {
+                Place::Element(e) => {
+                    let e = &world.elements[e];
+                    engine.head_route(e.object, self.object, e.kind)
+                }
+                place => engine.route_of(place),
+            };
+            if !matches!(landing.place, Place::Sky | Place::Void) {
+                landed.push(landing.point);
+                view.mirrors |= matches!(engine.finish_at(landing.place), Finish::Water { .. });
+            }
+            let way = (ray, left * share);
+            let take = &mut Routed {
+                route,
+                take: &mut view,
+            };
+            engine.shade(&landing, way, false, &mut ask, take);
+        }
+        view.tape = ask.into_tape();
+        view.shrink();
+        let middle = landed.iter().sum::<DVec3>() / landed.len().max(1) as f64;
+        let spread = landed
+            .iter()
+            .map(|p| p.distance(middle))
+            .fold(0.0, f64::max);
+        view.landed = (!landed.is_empty()).then_some((middle, spread));
+        view
+    }
+
+    /// Puts the views into figures.
+    fn fill_far(&mut self, engine: &Engine) {
+        let n = engine.sources.len();
+        let width = engine.route_count() * n;
+        let mut map = vec![[0.0f32; 3]; width * self.views.len()];
+        map.par_chunks_mut(width.max(1))
+            .zip(&self.views)
+            .for_each_init(
+                || vec![Linear::ZERO; width],
+                |sums, (row, view)| {
+                    sums.fill(Linear::ZERO);
+                    view.add(engine, sums);
+                    for (value, sum) in row.iter_mut().zip(sums) {
+                        *value = sum.as_vec3().to_array();
+                    }
+                },
+            );
+        let mut used = vec![false; width];
+        for row in map.chunks_exact(width.max(1)) {
+            for (used, value) in used.iter_mut().zip(row) {
+                *used |= *value != [0.0; 3];
+            }
+        }
+        self.live = (0..width).filter(|&c| used[c]).collect();
+        self.far = Vec::with_capacity(self.views.len() * self.stride());
+        for row in map.chunks_exact(width.max(1)) {
+            self.far.extend(self.live.iter().flat_map(|&c| row[c]));
             let whole = self.far.len().next_multiple_of(LANES);
             self.far.resize(whole, 0.0);
         }

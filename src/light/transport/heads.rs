@@ -6,8 +6,9 @@
 //! the question.
 
 use super::engine::{Engine, Linear};
+use super::far::View;
 use super::intake::SKYWARD;
-use super::moved::{Moved, Tape};
+use super::moved::Moved;
 use super::near::{Mask, Sight, mask};
 use super::sheet::Sheet;
 use super::wide::Cells;
@@ -26,7 +27,7 @@ use std::sync::{Arc, OnceLock};
 /// Radius of a wide sheet against its distance: about four cells of direction from side to side.
 const WIDE: f64 = 0.25;
 /// Half the diagonal of a cell, radians, with a little over.
-const CELL_REACH: f64 = 0.09;
+pub(super) const CELL_REACH: f64 = 0.09;
 /// Nothing near lies in a cell.
 pub(super) const CLEAR: u32 = u32::MAX;
 /// A lit sheet lies in it: its light is added elsewhere.
@@ -67,8 +68,8 @@ pub(super) struct Parts {
     pub shape_cells: &'static Cells,
     /// What lies near, as the head's patches and vertices see it.
     pub sight: Arc<Sight>,
-    /// What the looks of each cell of the far map met.
-    pub tapes: Vec<Arc<Tape>>,
+    /// What the looks of each cell of the far map bring.
+    pub views: Vec<Arc<View>>,
     /// Luminance of what is far, per cell a row of the live channels' RGB, padded so that rows
     /// are added in whole vectors.
     pub far: Vec<f32>,
@@ -226,7 +227,7 @@ impl Parts {
             worn: Vec::new(),
             shape_cells: Cells::all(),
             sight: Arc::default(),
-            tapes: Vec::new(),
+            views: Vec::new(),
             far: Vec::new(),
             live: Vec::new(),
             sheets: Vec::new(),

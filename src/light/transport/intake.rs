@@ -6,6 +6,7 @@
 use super::engine::{Answer, Engine, Linear};
 use super::metal;
 use super::moved::Moved;
+use super::wide::Ways;
 use super::world::{FAR, Ignore, Landing, Note, Place, STEP, What};
 use crate::light::stage::{Finish, Kind};
 use glam::DVec3;
@@ -29,6 +30,8 @@ pub(super) struct Intake {
 #[derive(Default)]
 struct Looks {
     notes: Vec<Note>,
+    /// Elements that the notes meet, each once, in order.
+    meets: Vec<u32>,
     shares: Vec<(u32, f32)>,
     /// Illuminance from the sky, lux.
     sky: f64,
@@ -44,14 +47,10 @@ pub(super) struct FromSheet {
 }
 
 impl Intake {
-    /// Shares of what other patches send.
-    pub fn shares(&self) -> impl Iterator<Item = (u32, f32)> + '_ {
+    /// Shares of what other patches send, list by list.
+    pub fn shares(&self) -> impl Iterator<Item = &[(u32, f32)]> {
         let sheets = self.sheets.iter().flatten();
-        self.looks
-            .shares
-            .iter()
-            .chain(sheets.flat_map(|s| &s.shares))
-            .copied()
+        std::iter::once(self.looks.shares.as_slice()).chain(sheets.map(|s| s.shares.as_slice()))
     }
 
     pub fn sky(&self) -> f64 {
@@ -99,9 +98,21 @@ fn ways(n: usize) -> &'static [DVec3] {
     })
 }
 
+/// The same in single precision.
+fn narrow(n: usize) -> &'static Ways {
+    static TABLE: [OnceLock<Ways>; WAYS] = [const { OnceLock::new() }; WAYS];
+    TABLE[n].get_or_init(|| Ways::new(ways(n)))
+}
+
 impl Engine {
-    /// Takes in everything afresh, or what is another than before.
-    pub(super) fn intake(&self, index: usize, before: Option<(&Self, &Moved)>) -> Intake {
+    /// Takes in everything afresh, or what is another than before; `between` holds what can lie
+    /// before each side of a sheet.
+    pub(super) fn intake(
+        &self,
+        index: usize,
+        between: &[Vec<usize>],
+        before: Option<(&Self, &Moved)>,
+    ) -> Intake {
         let patch = self.patches[index];
         let n = self.sources.len();
         if patch.dead {
@@ -134,7 +145,7 @@ impl Engine {
                             && !moved.may_cross(from, e.centre, e.radius);
                         same.then(|| intake.sheets[i].clone())
                     });
-                    kept.unwrap_or_else(|| self.take_sheet(index, from, side))
+                    kept.unwrap_or_else(|| self.take_sheet(index, from, side, &between[i]))
                 })
                 .collect(),
             hard,
@@ -251,13 +262,23 @@ impl Engine {
             (e.centre - from).dot(patch.normal) > -e.radius
         };
         let candidates = moved.candidates(&self.world, in_front);
+        let met = |e: u32| moved.is[e as usize];
+        let touched = intake.looks.meets.iter().any(|&e| met(e));
+        let (centre, radius) = candidates.ball();
+        let offset = centre - from;
+        let local = DVec3::new(offset.dot(u), offset.dot(v), offset.dot(patch.normal));
+        let mut may = [false; WAYS * WAYS];
+        if !candidates.is_empty() {
+            narrow(n).near(local.as_vec3(), radius as f32, &mut may[..n * n]);
+        }
         let mut changed: Vec<(usize, Note)> = Vec::new();
-        for (i, (local, &note)) in ways(n).iter().zip(&intake.looks.notes).enumerate() {
-            let touched = matches!(note.what, What::Element(e) if moved.is[e as usize]);
-            if !touched && candidates.is_empty() {
+        let asked = (0..n * n).filter(|&i| may[i] || touched);
+        for (i, note) in asked.map(|i| (i, intake.looks.notes[i])) {
+            let touched = matches!(note.what, What::Element(e) if met(e));
+            if !touched && !may[i] {
                 continue;
             }
-            let ray = way(local);
+            let ray = way(&ways(n)[i]);
             let now = moved
                 .note(&self.world, (from, ray), note, &candidates)
                 .unwrap_or_else(|| self.world.note_where(from, ray, |_| true));
@@ -346,8 +367,18 @@ impl Engine {
                 _ => shares.push((patch, share as f32)),
             }
         }
+        let mut meets: Vec<u32> = notes
+            .iter()
+            .filter_map(|note| match note.what {
+                What::Element(e) => Some(e),
+                _ => None,
+            })
+            .collect();
+        meets.sort_unstable();
+        meets.dedup();
         Looks {
             notes,
+            meets,
             shares,
             sky: lux,
             fickle,

@@ -24,6 +24,8 @@ pub(super) struct Moved {
     pub sun: bool,
     pub sky: bool,
     pub flashes: bool,
+    /// Whether a point flash came to another place: others may see it.
+    pub spots: bool,
     /// Whether a cell of the ground came to lie in something, or came out.
     pub ground: bool,
     /// For each of [`Engine::sides`], whether any of it may shade or have shaded the sheet.
@@ -86,6 +88,7 @@ impl Moved {
             sun: a.sun.as_ref().map(beam) != b.sun.as_ref().map(beam),
             sky: a.sky.as_ref().map(sky) != b.sky.as_ref().map(sky),
             flashes: a.flashes != b.flashes,
+            spots: places(before) != places(now),
             ground: before
                 .patches
                 .iter()
@@ -151,6 +154,22 @@ impl Moved {
             (a + axis * t).distance_squared(centre) < (radius + reach) * (radius + reach)
         };
         crosses(&self.all) && self.balls.iter().any(crosses)
+    }
+
+    /// Whether any of it, before or now, may be met on a way of `reach` metres from a point within
+    /// `aside` radians of a unit vector.
+    pub fn may_meet(&self, from: DVec3, axis: DVec3, aside: f64, reach: f64) -> bool {
+        let (sine, cosine) = aside.sin_cos();
+        let meets = |&(centre, radius): &(DVec3, f64)| {
+            let offset = centre - from;
+            let along = offset.dot(axis);
+            let off = (offset.length_squared() - along * along).max(0.0).sqrt();
+            // distance from the cone's side, outside of it
+            off * cosine - along * sine <= radius
+                && along * cosine + off * sine > -radius
+                && offset.length() - radius <= reach
+        };
+        !self.balls.is_empty() && meets(&self.all) && self.balls.iter().any(meets)
     }
 
     /// Those of the elements, as they are now, that rays may meet and that are `wanted`.
@@ -255,6 +274,11 @@ impl Candidates {
     pub fn is_empty(&self) -> bool {
         self.list.is_empty()
     }
+
+    /// Round all of them.
+    pub fn ball(&self) -> (DVec3, f64) {
+        (self.centre, self.radius)
+    }
 }
 
 fn same(a: &Element, b: &Element) -> bool {
@@ -262,6 +286,14 @@ fn same(a: &Element, b: &Element) -> bool {
         && (a.object, a.kind, a.head, a.flash, a.thin)
             == (b.object, b.kind, b.head, b.flash, b.thin)
         && (a.front, a.back) == (b.front, b.back)
+}
+
+/// Where each point flash stands.
+fn places(engine: &Engine) -> Vec<Option<DVec3>> {
+    let spots = engine.beams.flashes.iter();
+    spots
+        .map(|spot| spot.as_ref().map(|s| s.position))
+        .collect()
 }
 
 fn same_zones(before: &Engine, now: &Engine) -> bool {

@@ -9,7 +9,7 @@ use super::heads::{BLOCKED, CLEAR, Parts};
 use super::packet::{Nearest, Rays};
 use super::vertex::Own;
 use super::wide::BATCH;
-use super::world::{FAR, Place, STEP};
+use super::world::{FAR, Note, Place, STEP};
 use crate::geometry::head::HeadShape;
 use crate::light::stage::Kind;
 use glam::DVec3;
@@ -59,18 +59,29 @@ pub(super) fn mask(cells: &[usize]) -> Mask {
 
 impl Batch {
     fn new(shape: &HeadShape, patch: usize, vertices: &[usize]) -> Self {
-        let all = |value: u8| {
-            let open = |cell: &usize| vertices.iter().all(|&v| shape.open_row(v)[*cell] == value);
-            let cells: Vec<usize> = (0..HeadShape::directions().cells().len())
-                .filter(open)
-                .collect();
-            mask(&cells)
+        let count = HeadShape::directions().cells().len();
+        let (mut least, mut most) = (vec![4u8; count], vec![0u8; count]);
+        for &vertex in vertices {
+            let row = shape.open_row(vertex);
+            for ((least, most), &open) in least.iter_mut().zip(&mut most).zip(row) {
+                *least = open.min(*least);
+                *most = open.max(*most);
+            }
+        }
+        let all = |list: &[u8], value: u8| {
+            let mut mask = [0u64; 16];
+            for (word, cells) in mask.iter_mut().zip(list.chunks(64)) {
+                for (bit, &cell) in cells.iter().enumerate() {
+                    *word |= u64::from(cell == value) << bit;
+                }
+            }
+            mask
         };
         Self {
             patch,
             vertices: vertices.to_vec(),
-            free: all(4),
-            shut: all(0),
+            free: all(&least, 4),
+            shut: all(&most, 0),
         }
     }
 
@@ -100,8 +111,8 @@ pub(super) struct Plan {
 
 impl Parts {
     pub(super) fn look_near(&self, engine: &Engine) -> Sight {
-        let (close, seen) = self.look_from_patches(engine);
         let batches = self.batch_vertices(engine);
+        let (close, seen) = self.look_from_patches(engine, &batches);
         Sight {
             close,
             seen,
@@ -110,8 +121,13 @@ impl Parts {
         }
     }
 
-    fn look_from_patches(&self, engine: &Engine) -> (Vec<bool>, Vec<u32>) {
+    fn look_from_patches(&self, engine: &Engine, batches: &[Batch]) -> (Vec<bool>, Vec<u32>) {
         let world = &engine.world;
+        // Patches that hair covers whole are not looked from.
+        let mut wanted = vec![false; self.shape.patches.len()];
+        for batch in batches {
+            wanted[batch.patch] = true;
+        }
         let groups: Vec<Cone> = self.rays.chunks(BATCH).map(Cone::round).collect();
         let others: Vec<usize> = self
             .near
@@ -123,7 +139,11 @@ impl Parts {
             .shape
             .patches
             .par_iter()
-            .map(|patch| {
+            .zip(&wanted)
+            .map(|(patch, &wanted)| {
+                if !wanted {
+                    return (false, vec![CLEAR; self.rays.len()]);
+                }
                 let normal = self.pose.turn * patch.normal;
                 let from = self.pose.world_from_local(patch.centroid) + normal * STEP;
                 let close = self.is_close(engine, from);
@@ -158,8 +178,8 @@ impl Parts {
                     }
                     let Some((_, nearest)) = packet else { continue };
                     for (i, &ray) in rays.iter().enumerate() {
-                        if let Some(e) = nearest.which(i) {
-                            row[first + i] = seen(engine, e, from, ray);
+                        if let Some(note) = nearest.note(i) {
+                            row[first + i] = seen(engine, note, from, ray);
                         }
                     }
                 }
@@ -230,9 +250,13 @@ fn patch_of_vertex(shape: &HeadShape) -> Vec<usize> {
     list
 }
 
-/// What a ray that an element was found on shows: nothing where the ground is nearer.
-fn seen(engine: &Engine, element: usize, from: DVec3, ray: DVec3) -> u32 {
-    let landing = engine.world.land_among(&[element], from, ray);
+/// What a ray that met an element shows: nothing of it where the ground is nearer.
+fn seen(engine: &Engine, note: Note, from: DVec3, ray: DVec3) -> u32 {
+    let level = engine.world.ground.is_some() && ray.z < 0.0;
+    if level && from.z.max(0.0) / -ray.z < note.distance {
+        return CLEAR;
+    }
+    let landing = engine.world.landing(from, ray, note);
     let Place::Element(e) = landing.place else {
         return CLEAR;
     };

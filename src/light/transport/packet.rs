@@ -3,7 +3,7 @@
 //! Compiled for wide vectors too and chosen at run time, as in [`super::wide`].
 
 use super::wide::BATCH;
-use super::world::Element;
+use super::world::{Element, Note, What};
 use crate::geometry::ray_form::RayForm;
 use glam::{DVec3, Mat3, Vec3};
 
@@ -108,6 +108,7 @@ impl Rays {
         Nearest {
             distance: self.reach,
             which: [u32::MAX; BATCH],
+            triangle: [0; BATCH],
         }
     }
 
@@ -139,6 +140,7 @@ impl Rays {
     #[inline(always)]
     fn meet_any(&self, element: &Element, id: u32, nearest: &mut Nearest) {
         let mut found = [f32::INFINITY; BATCH];
+        let mut triangles = [0; BATCH];
         match &element.form {
             RayForm::Ball { centre, unit } => {
                 let centre = (*centre - self.origin).as_vec3();
@@ -168,17 +170,26 @@ impl Rays {
                     if aside.length_squared() > element.radius * element.radius {
                         continue;
                     }
-                    if let Some((distance, _)) = other.first(start, ray, 1e-9, reach) {
+                    if let Some((distance, triangle)) = other.first(start, ray, 1e-9, reach) {
                         *found = distance as f32;
+                        triangles[i] = triangle as u32;
                     }
                 }
             }
         }
-        let kept = nearest.distance.iter_mut().zip(&mut nearest.which);
-        for (&found, (distance, which)) in found.iter().zip(kept) {
-            let closer = found < *distance;
-            *which = if closer { id } else { *which };
-            *distance = if closer { found } else { *distance };
+        for i in 0..BATCH {
+            let closer = found[i] < nearest.distance[i];
+            nearest.which[i] = if closer { id } else { nearest.which[i] };
+            nearest.triangle[i] = if closer {
+                triangles[i]
+            } else {
+                nearest.triangle[i]
+            };
+            nearest.distance[i] = if closer {
+                found[i]
+            } else {
+                nearest.distance[i]
+            };
         }
     }
 
@@ -271,12 +282,17 @@ fn first(hit: bool, near: f32, far: f32) -> f32 {
 pub(super) struct Nearest {
     distance: [f32; BATCH],
     which: [u32; BATCH],
+    triangle: [u32; BATCH],
 }
 
 impl Nearest {
-    /// The element that a ray met.
-    pub fn which(&self, i: usize) -> Option<usize> {
-        (self.which[i] != u32::MAX).then_some(self.which[i] as usize)
+    /// What a ray met, to single precision.
+    pub fn note(&self, i: usize) -> Option<Note> {
+        (self.which[i] != u32::MAX).then(|| Note {
+            what: What::Element(self.which[i]),
+            triangle: self.triangle[i],
+            distance: self.distance[i].into(),
+        })
     }
 }
 
@@ -309,7 +325,7 @@ mod tests {
                 rays.meet(&element, 7, &mut wide);
                 rays.meet_any(&element, 7, &mut plain);
                 prop_assert_eq!(wide.distance, plain.distance);
-                let open = std::array::from_fn::<bool, BATCH, _>(|i| wide.which(i).is_none());
+                let open = std::array::from_fn::<bool, BATCH, _>(|i| wide.note(i).is_none());
                 for (i, &start) in starts.iter().enumerate() {
                     let offset = target - start;
                     let blocks = |nudge: DVec3| form.blocks(start + nudge, offset.normalize(), 1e-9, offset.length() - 1e-3);

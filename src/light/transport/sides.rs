@@ -9,13 +9,17 @@ use super::world::STEP;
 use glam::DVec3;
 use rayon::prelude::*;
 use std::f64::consts::PI;
+use std::ops::Range;
 use std::sync::Arc;
+
+/// Patches in a run at most.
+const RUN: usize = 24;
 
 /// A side of a panel or softbox as patches see it.
 pub(super) struct Side {
     pub sheet: Sheet,
     /// First patch and one past the last.
-    pub cells: std::ops::Range<usize>,
+    pub cells: Range<usize>,
     /// By [`FINE`], the points of each handful of cells, one list a point of a cell.
     pieces: Vec<Pieces>,
 }
@@ -74,12 +78,35 @@ impl Engine {
         &self.lit[cell * n..(cell + 1) * n]
     }
 
-    /// One side of a panel or softbox, cell by cell.
+    /// All patches in runs of a few of one element that lie near each other.
+    pub(super) fn runs(&self) -> Vec<Range<usize>> {
+        let all: Vec<usize> = (0..self.patches.len()).collect();
+        all.chunk_by(|&a, &b| self.patches[a].element == self.patches[b].element)
+            .flat_map(|list| list.chunks(RUN))
+            .map(|run| run[0]..run[0] + run.len())
+            .collect()
+    }
+
+    /// For each side, the elements that can lie between it and any patch of a run.
+    pub(super) fn between_sides(&self, run: Range<usize>) -> Vec<Vec<usize>> {
+        let places = || self.patches[run.clone()].iter().map(|p| p.position);
+        let centre = places().sum::<DVec3>() / run.len().max(1) as f64;
+        let radius = places().map(|p| p.distance(centre)).fold(0.0, f64::max) + 2.0 * STEP;
+        let list = self.sides.iter().map(|side| {
+            let e = &self.world.elements[side.sheet.element];
+            let ends = ((centre, radius), (e.centre, e.radius));
+            self.world.between(ends.0, ends.1, &[side.sheet.element])
+        });
+        list.collect()
+    }
+
+    /// One side of a panel or softbox, cell by cell; `between` holds what can lie before it.
     pub(super) fn take_sheet(
         &self,
         index: usize,
         from: DVec3,
         side: &Side,
+        between: &[usize],
     ) -> Option<Arc<FromSheet>> {
         let patch = self.patches[index];
         let element = side.sheet.element;
@@ -96,7 +123,7 @@ impl Engine {
         };
         let between = self
             .world
-            .between((from, 1e-3), (e.centre, e.radius), &[element]);
+            .between_among(between, (from, 1e-3), (e.centre, e.radius));
         let cells: Vec<usize> = side.cells.clone().collect();
         for (group, cells) in cells.chunks(BATCH).enumerate() {
             self.take_cells(

@@ -10,6 +10,11 @@ use super::world::{FAR, Place, STEP};
 use glam::DVec3;
 use std::sync::Arc;
 
+thread_local! {
+    /// Weights of the last batch: room that need not be asked for again.
+    static SCRATCH: std::cell::Cell<Vec<f32>> = const { std::cell::Cell::new(Vec::new()) };
+}
+
 /// Cosine of the reach within which a cell's middle lies round a way: a cell's half diagonal and
 /// a little over.
 const ROUND: f64 = 0.9925;
@@ -191,7 +196,10 @@ impl Sitter<'_> {
         let n = engine.sources.len();
         let count = self.rays.len();
         let batch = &self.sight.batches[index];
-        let mut weights = vec![0.0f32; count * BATCH];
+        let mut scratch = SCRATCH.take();
+        scratch.resize(count * BATCH, 0.0);
+        scratch[batch.vertices.len() * count..].fill(0.0);
+        let weights = &mut scratch[..];
         for (i, &vertex) in batch.vertices.iter().enumerate() {
             let local = self.mesh.normals[vertex];
             let row = &mut weights[i * count..(i + 1) * count];
@@ -204,13 +212,13 @@ impl Sitter<'_> {
                 row,
             );
         }
-        let plan = self.sight.plans[index].get_or_init(|| self.plan(batch, &mut weights, places));
+        let plan = self.sight.plans[index].get_or_init(|| self.plan(batch, weights, places));
         for &(vertex, cell) in &plan.covered {
             weights[usize::from(vertex) * count + usize::from(cell)] = 0.0;
         }
         let stride = self.stride();
         let mut live = vec![0.0f32; stride * BATCH];
-        gather(&plan.active, &weights, count, &self.far, stride, &mut live);
+        gather(&plan.active, weights, count, &self.far, stride, &mut live);
         for (i, light) in live
             .chunks_exact(stride.max(1))
             .take(batch.vertices.len())
@@ -221,6 +229,7 @@ impl Sitter<'_> {
                 (0..3).for_each(|k| sum[k] += light[k]);
             }
         }
+        SCRATCH.set(scratch);
         for (patch, weights) in &plan.near {
             let patch = *patch as usize;
             let Some(element) = engine.patches[patch].element else {

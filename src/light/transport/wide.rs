@@ -94,6 +94,55 @@ impl Cells {
     }
 }
 
+/// Unit vectors as lists.
+pub(super) struct Ways {
+    x: Vec<f32>,
+    y: Vec<f32>,
+    z: Vec<f32>,
+}
+
+impl Ways {
+    pub fn new(ways: &[DVec3]) -> Self {
+        let list = |axis: usize| ways.iter().map(|w| w[axis] as f32).collect();
+        Self {
+            x: list(0),
+            y: list(1),
+            z: list(2),
+        }
+    }
+
+    #[inline(always)]
+    fn near_any(&self, centre: Vec3, radius: f32, may: &mut [bool]) {
+        let n = may.len();
+        let (x, y, z) = (&self.x[..n], &self.y[..n], &self.z[..n]);
+        let squared = centre.length_squared();
+        // what single precision may be wrong by, and more
+        let reach = radius * radius + 1e-4 * squared + 1e-6;
+        let behind = -1.001 * radius - 1e-3;
+        for i in 0..n {
+            let along = centre.x * x[i] + centre.y * y[i] + centre.z * z[i];
+            may[i] = (squared - along * along <= reach) & (along > behind);
+        }
+    }
+
+    #[cfg(target_arch = "x86_64")]
+    #[target_feature(enable = "avx2")]
+    fn near_avx2(&self, centre: Vec3, radius: f32, may: &mut [bool]) {
+        self.near_any(centre, radius, may);
+    }
+
+    /// Marks every way that may meet a ball; its centre is seen from where they start. A few that
+    /// just pass it are marked too.
+    pub fn near(&self, centre: Vec3, radius: f32, may: &mut [bool]) {
+        #[cfg(target_arch = "x86_64")]
+        if is_x86_feature_detected!("avx2") {
+            // SAFETY: the machine has just said that it has AVX2.
+            return unsafe { self.near_avx2(centre, radius, may) };
+        }
+        self.near_any(centre, radius, may);
+    }
+}
+
 /// Starts and unit normals of a batch, relative to some near origin.
 pub(super) struct Skin {
     place: [[f32; BATCH]; 3],
