@@ -1,29 +1,13 @@
 //! `umbrette correct`: the real program; a test frame is built byte by byte.
 
+#[allow(dead_code)]
+#[path = "common/program.rs"]
+mod program;
+
 use exif::experimental::Writer;
 use exif::{Field, In, Rational, Tag, Value as Exif};
+use program::{json, scene, umbrette};
 use serde_json::Value;
-use std::path::Path;
-use std::process::{Command, Output};
-
-fn umbrette(folder: &Path, arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_umbrette"))
-        .args(arguments)
-        .current_dir(folder)
-        .output()
-        .expect("the program starts")
-}
-
-fn json(folder: &Path, arguments: &[&str]) -> Value {
-    let output = umbrette(folder, arguments);
-    let error = String::from_utf8_lossy(&output.stderr);
-    assert_eq!(output.status.code(), Some(0), "{error}");
-    serde_json::from_slice(&output.stdout).expect("JSON")
-}
-
-fn crew() -> String {
-    format!("{}/scenes/rowing-crew.ron", env!("CARGO_MANIFEST_DIR"))
-}
 
 fn tiff(with_setting: bool) -> Vec<u8> {
     let field = |tag: Tag, value: Exif| Field {
@@ -81,7 +65,7 @@ fn readings_put_the_scene_right() {
         path,
         &[
             "correct",
-            &crew(),
+            &scene("rowing-crew"),
             "--json",
             "-o",
             "right.ron",
@@ -102,7 +86,7 @@ fn readings_put_the_scene_right() {
     for name in ["sun", "sky", "flash", "panel"] {
         assert!(factor(name)["after_stops"].as_f64() <= factor(name)["before_stops"].as_f64());
     }
-    let before = json(path, &["report", &crew(), "--json"]);
+    let before = json(path, &["report", &scene("rowing-crew"), "--json"]);
     let after = json(path, &["report", "right.ron", "--json"]);
     let sky = |report: &Value| report["sky"]["horizontal_lux"].as_f64().expect("a sky");
     let ratio = sky(&after) / sky(&before);
@@ -130,7 +114,7 @@ fn a_test_frame() {
         path,
         &[
             "correct",
-            &crew(),
+            &scene("rowing-crew"),
             "--frame",
             "frame.jpg",
             "--grey-card",
@@ -152,7 +136,7 @@ fn a_test_frame() {
         path,
         &[
             "correct",
-            &crew(),
+            &scene("rowing-crew"),
             "--frame",
             "frame.tif",
             "--face-reads",
@@ -205,7 +189,7 @@ fn what_cannot_be_used_says_so() {
             path,
             &[
                 "correct",
-                &crew(),
+                &scene("rowing-crew"),
                 "--frame",
                 file,
                 "--face-reads",
@@ -225,7 +209,7 @@ fn what_cannot_be_used_says_so() {
         path,
         &[
             "correct",
-            &crew(),
+            &scene("rowing-crew"),
             "--frame",
             "cut.jpg",
             "--grey-card",
@@ -242,8 +226,8 @@ fn what_cannot_be_used_says_so() {
         &[],
     ] {
         std::fs::write(path.join("frame.jpg"), &whole).expect("written");
-        let scene = crew();
-        let all = [&["correct", scene.as_str(), "-o", "never.ron"][..], wrong].concat();
+        let crew = scene("rowing-crew");
+        let all = [&["correct", crew.as_str(), "-o", "never.ron"][..], wrong].concat();
         assert_eq!(umbrette(path, &all).status.code(), Some(2), "{wrong:?}");
     }
     assert!(!path.join("never.ron").exists());

@@ -81,6 +81,7 @@ pub fn correct(
     let fronts: Vec<Vec<Part>> = people.clone().map(|i| front(solution, i)).collect();
     let relit = relight::relit(
         snapshot,
+        engine,
         solution,
         &factors,
         &largest(

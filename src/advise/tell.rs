@@ -50,6 +50,13 @@ pub fn help(cure: &Cure) -> String {
     if let Some(against) = cure.background_against_faces {
         let _ = write!(text, ", background {} against them", tenths(against));
     }
+    let (before, after) = cure.apart_stops;
+    if (after - before).abs() > 1.0 / 3.0 {
+        let _ = write!(
+            text,
+            "; the faces then stand {after:.1} stops apart instead of {before:.1}"
+        );
+    }
     text
 }
 

@@ -4,7 +4,7 @@ use super::args::DrawArgs;
 use super::exit::{CliError, Exit};
 use super::run::print;
 use super::scene::light;
-use crate::advise::plan_b_as_set;
+use crate::advise::{AsLit, plan_b_as_set};
 use crate::document::write_atomically;
 use crate::export::{png, svg};
 use crate::settings::SceneLight;
@@ -23,8 +23,14 @@ pub(super) fn run(args: &DrawArgs) -> Result<Exit, CliError> {
     let lit = light(&args.scene)?;
     let mut solved = lit.solved;
     let scene = SceneLight::of(&solved.snapshot, &solved.engine, &solved.solution);
-    let time = args.scene.time.as_deref();
-    solved.readings.plan_b = plan_b_as_set(&lit.document, time, &solved.snapshot, &scene)
+    let as_lit = AsLit {
+        document: &lit.document,
+        time: args.scene.time.as_deref(),
+        snapshot: &solved.snapshot,
+        engine: &solved.engine,
+        light: &scene,
+    };
+    solved.readings.plan_b = plan_b_as_set(&as_lit)
         .into_iter()
         .map(|other| (other.when.clone(), other.dials(&solved.snapshot)))
         .collect();

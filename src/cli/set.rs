@@ -7,7 +7,7 @@ use super::json::number;
 use super::run::print;
 use super::scene::{Lit, light};
 use crate::advise::tell::{help, met, tenths};
-use crate::advise::{Cure, PlanB, cures, plan_b, put_settings};
+use crate::advise::{AsLit, Cure, PlanB, cures, plan_b, put_settings};
 use crate::reading::doubt::{Factors, face_parts, verdict};
 use crate::reading::exposure::Setting;
 use crate::reading::words::doubt;
@@ -28,19 +28,18 @@ pub(super) fn run(args: &SetArgs) -> Result<Exit, CliError> {
         ..Wish::of(&solved.snapshot.wanted)
     };
     let answer = settings::solve(&solved.snapshot, &scene, &wish);
-    let time = args.scene.time.as_deref();
-    let helps = cures(
-        &lit.document,
-        time,
-        &solved.snapshot,
-        &scene,
-        &wish,
-        &answer,
-    );
+    let as_lit = AsLit {
+        document: &lit.document,
+        time: args.scene.time.as_deref(),
+        snapshot: &solved.snapshot,
+        engine: &solved.engine,
+        light: &scene,
+    };
+    let helps = cures(&as_lit, &wish, &answer);
     let others = if args.no_plan_b {
         Vec::new()
     } else {
-        plan_b(&lit.document, time, &solved.snapshot, &wish, &answer)
+        plan_b(&as_lit, &wish, &answer)
     };
     let told = Told {
         lit: &lit,
@@ -298,6 +297,7 @@ fn value(told: &Told) -> Value {
             "meets": cure.meets,
             "face_stops": cure.face_stops.map(number),
             "background_against_faces_stops": cure.background_against_faces.map(number),
+            "faces_apart_stops": number(cure.apart_stops.1),
         })).collect::<Vec<_>>(),
         "plan_b": others.iter().map(|other| json!({
             "when": other.when,

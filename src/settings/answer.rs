@@ -103,6 +103,12 @@ impl Answer {
         self.thirds.windows(2).any(|pair| pair[0] != pair[1])
     }
 
+    /// What faces and background together miss, stops.
+    #[must_use]
+    pub fn miss_stops(&self) -> f64 {
+        self.face_miss_stops.abs() + self.background_miss_stops.map_or(0.0, f64::abs)
+    }
+
     /// Faces and background as asked, to a sixth of a stop.
     #[must_use]
     pub fn is_met(&self) -> bool {

@@ -3,7 +3,7 @@
 use super::answer::{Answer, Limit, LimitKind};
 use super::light::SceneLight;
 use super::limits::Limits;
-use super::search::{TOLERANCE_STOPS, misses, within};
+use super::search::{TOLERANCE_STOPS, within};
 use super::wish::{Keep, Wish};
 use super::words::{aperture, iso, power_mark, size, time};
 use crate::reading::exposure::Setting;
@@ -181,7 +181,7 @@ fn sync_limits(
         let gains_aperture = (camera.aperture / faster.camera.aperture).log2() * 2.0 > 0.5;
         let gains_filter = camera.nd_stops > faster.camera.nd_stops;
         if faster.camera.shutter_s < camera.sync_s * 0.9
-            && (misses(answer) > misses(&faster) + 0.1 || gains_aperture || gains_filter)
+            && (answer.miss_stops() > faster.miss_stops() + 0.1 || gains_aperture || gains_filter)
         {
             add(
                 LimitKind::Sync,

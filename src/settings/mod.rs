@@ -9,7 +9,7 @@ mod several;
 mod wish;
 mod words;
 
-pub use answer::{Answer, FaceAt, Limit, LimitKind};
+pub use answer::{Answer, FaceAt, Limit, LimitKind, gain};
 pub use light::{FaceLight, SceneLight};
 pub use limits::Limits;
 pub use search::{TOLERANCE_STOPS, as_set, solve};

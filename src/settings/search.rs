@@ -43,7 +43,7 @@ pub fn solve(snapshot: &Snapshot, light: &SceneLight, wish: &Wish) -> Answer {
             ..limits.clone()
         };
         let ideal = within(snapshot, light, wish, &free);
-        let better = misses(&ideal) < misses(&answer) - 0.05;
+        let better = ideal.miss_stops() < answer.miss_stops() - 0.05;
         let wanted = ideal.thirds.first().copied().unwrap_or(0);
         if better && !(low..=high).contains(&wanted) {
             let end = if wanted > high { high } else { low };
@@ -66,11 +66,6 @@ pub fn as_set(snapshot: &Snapshot, light: &SceneLight) -> Answer {
     )
 }
 
-/// Sum of what is missed, stops.
-pub(super) fn misses(answer: &Answer) -> f64 {
-    answer.face_miss_stops.abs() + answer.background_miss_stops.map_or(0.0, f64::abs)
-}
-
 /// The best of all candidates within limits, without words.
 pub(super) fn within(
     snapshot: &Snapshot,
@@ -80,8 +75,10 @@ pub(super) fn within(
 ) -> Answer {
     let base = &snapshot.camera;
     let costs = costs(snapshot, limits, wish);
+    let openings = openings(base, limits, &costs);
     let fires = light.has_flash() || !snapshot.flashes.is_empty();
-    let mut best: Option<(f64, Camera, i32)> = None;
+    // Cost, time, power, opening.
+    let mut best: Option<(f64, f64, i32, &Opening)> = None;
     for (time_at, &shutter_s) in limits.times.iter().enumerate() {
         let timed = Camera {
             shutter_s,
@@ -106,38 +103,30 @@ pub(super) fn within(
                 + tail_cost(snapshot, &timed, setting.sync, gain)
                 + pulsed
                 + costs.time[time_at];
-            for (aperture_at, &aperture) in limits.apertures.iter().enumerate() {
-                for (iso_at, &iso) in limits.isos.iter().enumerate() {
-                    for (filter_at, &nd_stops) in limits.filters.iter().enumerate() {
-                        let shift = opening(base) - opening_of(aperture, iso, nd_stops);
-                        let (face_miss, background_miss) = missed(wish, faces, level, -shift);
-                        let cost = 60.0 * beyond(face_miss)
-                            + 20.0 * beyond(background_miss.unwrap_or(0.0))
-                            + 0.6 * (face_miss.abs() + background_miss.unwrap_or(0.0).abs())
-                            + ends.map_or(0.0, |ends| ends_cost(ends, -shift))
-                            + power_cost
-                            + costs.aperture[aperture_at]
-                            + costs.iso[iso_at]
-                            + costs.filter[filter_at];
-                        if best
-                            .as_ref()
-                            .is_none_or(|(least, _, _)| cost < *least - 1e-9)
-                        {
-                            let camera = Camera {
-                                aperture,
-                                iso,
-                                nd_stops,
-                                ..timed.clone()
-                            }
-                            .focused(costs.focus[aperture_at]);
-                            best = Some((cost, camera, power));
-                        }
-                    }
+            for opening in &openings {
+                let (face_miss, background_miss) = missed(wish, faces, level, opening.shift);
+                let cost = 60.0 * beyond(face_miss)
+                    + 20.0 * beyond(background_miss.unwrap_or(0.0))
+                    + 0.6 * (face_miss.abs() + background_miss.unwrap_or(0.0).abs())
+                    + ends.map_or(0.0, |ends| ends_cost(ends, opening.shift))
+                    + power_cost
+                    + opening.cost;
+                if best.is_none_or(|(least, ..)| cost < least - 1e-9) {
+                    best = Some((cost, shutter_s, power, opening));
                 }
             }
         }
     }
-    let (camera, power) = best.map_or((base.clone(), 0), |(_, camera, power)| (camera, power));
+    let (camera, power) = best.map_or((base.clone(), 0), |(_, shutter_s, power, opening)| {
+        let camera = Camera {
+            aperture: limits.apertures[opening.aperture_at],
+            iso: opening.iso,
+            nd_stops: opening.nd_stops,
+            shutter_s,
+            ..base.clone()
+        };
+        (camera.focused(costs.focus[opening.aperture_at]), power)
+    });
     describe(
         snapshot,
         light,
@@ -145,6 +134,43 @@ pub(super) fn within(
         camera,
         vec![power; snapshot.flashes.len()],
     )
+}
+
+/// Aperture, ISO and filter that together let in so much light.
+struct Opening {
+    /// Brighter than the scene's own setting, stops.
+    shift: f64,
+    cost: f64,
+    aperture_at: usize,
+    iso: f64,
+    nd_stops: f64,
+}
+
+/// The cheapest way to each opening: light cannot tell aperture, ISO and filter apart.
+fn openings(base: &Camera, limits: &Limits, costs: &Costs) -> Vec<Opening> {
+    let mut list: Vec<Opening> = Vec::new();
+    for (aperture_at, &aperture) in limits.apertures.iter().enumerate() {
+        for (iso_at, &iso) in limits.isos.iter().enumerate() {
+            for (filter_at, &nd_stops) in limits.filters.iter().enumerate() {
+                let next = Opening {
+                    shift: opening_of(aperture, iso, nd_stops) - opening(base),
+                    cost: costs.aperture[aperture_at] + costs.iso[iso_at] + costs.filter[filter_at],
+                    aperture_at,
+                    iso,
+                    nd_stops,
+                };
+                match list
+                    .iter_mut()
+                    .find(|o| (o.shift - next.shift).abs() < 1e-9)
+                {
+                    Some(known) if next.cost < known.cost - 1e-9 => *known = next,
+                    Some(_) => {}
+                    None => list.push(next),
+                }
+            }
+        }
+    }
+    list
 }
 
 /// Light that the lens, filter and sensor make of one exposure, stops.
