@@ -7,6 +7,7 @@
 use super::group_cures::Bare;
 use super::trial::AsLit;
 use crate::document::Panel;
+use crate::reading::exposure::in_picture;
 use crate::settings::{self, Answer, Limits, SceneLight, TOLERANCE_STOPS, Wish};
 use crate::snapshot::Snapshot;
 use crate::units::Metres;
@@ -171,6 +172,11 @@ impl Case<'_> {
             }
             let name = panel.name.clone();
             let (snapshot, light) = self.scene.light(&document, self.scene.time)?;
+            if self.is_panel_in_frame(&snapshot, index)
+                && !self.is_panel_in_frame(self.snapshot, index)
+            {
+                break;
+            }
             let answer = settings::solve(&snapshot, &light, self.wish);
             let after = snapshot.panels[index].centre.distance(group);
             let told = self.cure(
@@ -189,6 +195,14 @@ impl Case<'_> {
             }
         }
         best
+    }
+
+    fn is_panel_in_frame(&self, snapshot: &Snapshot, index: usize) -> bool {
+        let corners = snapshot.panels[index].corners();
+        let inside = |at: glam::DVec2| at.abs().max_element() < 1.0;
+        corners
+            .iter()
+            .any(|c| in_picture(&snapshot.camera, *c).is_some_and(inside))
     }
 
     fn no_panel(&self) -> Option<Cure> {

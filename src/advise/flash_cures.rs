@@ -16,6 +16,9 @@ const NEAREST_FACE_M: f64 = 1.0;
 /// How much further it may part the nearest and the farthest face, stops (common practice).
 const APART_STOPS: f64 = 0.5;
 
+/// Guide number up to which a flash fits the camera's shoe, metres at ISO 100 (common practice).
+const SHOE_GUIDE_M: f64 = 60.0;
+
 /// The flash that a cure moves.
 struct Main {
     index: usize,
@@ -269,8 +272,13 @@ impl Case<'_> {
         }
         let guide = GUIDE_M * (scale * answer.gains().last().copied().unwrap_or(1.0)).sqrt();
         let what = format!(
-            "a bare flash 2 m from the group at 45\u{b0} to {word}, guide number {:.0} m at ISO 100",
-            guide.ceil()
+            "a bare flash 2 m from the group at 45\u{b0} to {word}, guide number {:.0} m at ISO 100{}",
+            guide.ceil(),
+            if guide > SHOE_GUIDE_M {
+                ", more than a flash for the camera's shoe gives"
+            } else {
+                ""
+            }
         );
         Some((guide, self.cure(what, &answer)))
     }

@@ -7,6 +7,7 @@ use crate::document::{Aim, Camera, Document, Facing, Flash, Panel, Person, Targe
 use crate::light::stage::{Meter, Receptor, Stage};
 use crate::light::transport::{Care, Engine};
 use crate::reading::background;
+use crate::reading::words::ground_clock;
 use crate::settings::{self, Answer};
 use crate::snapshot::Snapshot;
 use crate::units::Metres;
@@ -185,8 +186,10 @@ impl Case<'_> {
             };
             let told = self.cure(
                 format!(
-                    "turn group, camera and kit by {:.0}\u{b0} {way} (seen from above)",
-                    turn_deg.abs()
+                    "turn group, camera and kit {:.0}\u{b0} {way} as seen from above, so that the sun \
+                     stands at {} o'clock",
+                    turn_deg.abs(),
+                    self.sun_after(*turn_deg)
                 ),
                 &answer,
             );
@@ -198,6 +201,13 @@ impl Case<'_> {
             }
         }
         best
+    }
+
+    /// The hour at which the sun stands once the clock was turned with the group.
+    fn sun_after(&self, turn_deg: f64) -> u8 {
+        let sun = self.snapshot.stage.sun.map_or(DVec3::Y, |sun| sun.toward);
+        let turned = DVec2::from_angle(turn_deg.to_radians()).rotate(sun.truncate());
+        ground_clock(self.snapshot, turned.extend(sun.z))
     }
 
     /// The place without people and kit.
@@ -235,9 +245,13 @@ impl Case<'_> {
             return None;
         }
         let engine = &self.bare().engine;
+        // Down to the collar and up to the hair.
         let sunlit = |shift: DVec2| {
             let lit = |p: &&crate::snapshot::Person| {
-                engine.sees_sun(p.head.origin + shift.extend(0.0)) > 0.1
+                let middle = p.head.origin + shift.extend(0.0);
+                [-0.25, 0.0, 0.25]
+                    .iter()
+                    .any(|up| engine.sees_sun(middle + DVec3::Z * *up) > 0.1)
             };
             people.iter().filter(lit).count()
         };
@@ -263,13 +277,7 @@ impl Case<'_> {
         };
         let document = motion.all(self.scene.document);
         let answer = self.scene.set(&document, self.wish)?;
-        // Clock on the ground: the camera stands at 6.
-        let back = (-camera.forward).truncate().normalize_or(DVec2::NEG_Y);
-        let from_twelve = shift.angle_to(-back).to_degrees();
-        let hour = match (from_twelve / 30.0).round().rem_euclid(12.0) as i32 {
-            0 => 12,
-            hour => hour,
-        };
+        let hour = ground_clock(self.snapshot, shift.extend(0.0));
         Some(self.cure(
             format!(
                 "into the shade: group, camera and kit {} towards {hour} o'clock on the ground",

@@ -14,6 +14,11 @@ pub fn tenths(value: f64) -> String {
     format!("{value:+.1} {unit}")
 }
 
+/// The same as a size, without a sign.
+fn by(value: f64) -> String {
+    tenths(value.abs()).trim_start_matches('+').to_owned()
+}
+
 /// Whether an answer gives what was asked, and what it misses.
 #[must_use]
 pub fn met(answer: &Answer) -> String {
@@ -24,13 +29,13 @@ pub fn met(answer: &Answer) -> String {
     let side = |miss: f64| if miss > 0.0 { "too bright" } else { "too dark" };
     if answer.face_miss_stops.abs() > settings::TOLERANCE_STOPS {
         let miss = answer.face_miss_stops;
-        parts.push(format!("faces {:.1} stops {}", miss.abs(), side(miss)));
+        parts.push(format!("faces {} {}", by(miss), side(miss)));
     }
     if let Some(miss) = answer
         .background_miss_stops
         .filter(|m| m.abs() > settings::TOLERANCE_STOPS)
     {
-        parts.push(format!("background {:.1} stops {}", miss.abs(), side(miss)));
+        parts.push(format!("background {} {}", by(miss), side(miss)));
     }
     format!("no: {}", parts.join(", "))
 }

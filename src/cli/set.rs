@@ -2,7 +2,7 @@
 
 use super::args::{KeepArg, SetArgs};
 use super::exit::{CliError, Exit};
-use super::format::{bullet, entry, percent, stops};
+use super::format::{bullet, entries, entry, percent, stops};
 use super::json::number;
 use super::run::print;
 use super::scene::{Lit, light};
@@ -156,7 +156,7 @@ fn text(told: &Told) -> String {
     entry(&mut out, 2, "met", &met(answer));
     if !answer.faces.is_empty() {
         let band = band(lit, answer);
-        let text = format!("faces {}: {}", doubt(band), verdict(band));
+        let text = format!("faces {}; {}", doubt(band), verdict(band));
         entry(&mut out, 2, "sureness", &text);
     }
     out.push_str("\nWHY\n");
@@ -190,16 +190,20 @@ fn text(told: &Told) -> String {
     if !answer.faces.is_empty() {
         out.push_str("\nFACES\n");
     }
-    for face in &answer.faces {
+    let faces = answer.faces.iter().map(|face| {
         let text = format!(
             "incident {}, rendered {}; {} of it flash; {} clipped",
             as_set(face.incident_stops),
-            as_set(face.rendered_stops),
+            match stops(face.rendered_stops).as_str() {
+                "0" => "at mid-tone".to_owned(),
+                text => text.to_owned(),
+            },
             percent(face.flash_share),
             percent(face.clipped_share)
         );
-        entry(&mut out, 2, &face.name, &text);
-    }
+        (face.name.as_str(), text)
+    });
+    entries(&mut out, 2, &faces.collect::<Vec<_>>());
     out
 }
 
@@ -227,14 +231,21 @@ fn band(lit: &Lit, answer: &Answer) -> f64 {
 /// One line for another state of the light.
 fn plan(snapshot: &Snapshot, other: &PlanB) -> String {
     let mut text = format!("{}: ", other.when);
-    let drift = |value: Option<f64>| value.map_or("-".to_owned(), stops);
-    let _ = write!(
-        text,
-        "untouched, faces {} and background {}; set {}",
+    let drift = |value: Option<f64>| match value.map(stops) {
+        None => "-".to_owned(),
+        Some(text) if text == "0" => "as planned".to_owned(),
+        Some(text) => text,
+    };
+    let (faces, background) = (
         drift(other.faces_drift_stops),
         drift(other.background_drift_stops),
-        other.dials(snapshot)
     );
+    let _ = if faces == background {
+        write!(text, "untouched, faces and background {faces}")
+    } else {
+        write!(text, "untouched, faces {faces} and background {background}")
+    };
+    let _ = write!(text, "; set {}", other.dials(snapshot));
     if let Some(against) = other.answer.background_against_faces {
         let _ = write!(text, "; background {} against the faces", tenths(against));
     }

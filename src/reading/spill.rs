@@ -118,7 +118,8 @@ fn flash(snapshot: &Snapshot, engine: &Engine, index: usize) -> Spill {
             .iter()
             .find(|(n, _)| n == "faces")
             .map_or(0.0, |s| s.1);
-        let reach = corners(panel)
+        let reach = panel
+            .corners()
             .iter()
             .map(|c| flash.axis.angle_between(*c - flash.position).to_degrees())
             .fold(0.0, f64::max);
@@ -162,16 +163,6 @@ fn grid(
         stray_left: share(kept, sum(&any, true)),
         worth_it: faces > STRAY_FACES || lens > STRAY_LENS,
     }
-}
-
-fn corners(panel: &crate::snapshot::Panel) -> Vec<DVec3> {
-    use crate::geometry::shape::sheet_axes;
-    let (right, up, _) = sheet_axes(panel.azimuth_deg, panel.elevation_deg);
-    let half = panel.size / 2.0;
-    [(-1.0, -1.0), (-1.0, 1.0), (1.0, -1.0), (1.0, 1.0)]
-        .iter()
-        .map(|(a, b)| panel.centre + right * (a * half.x) + up * (b * half.y))
-        .collect()
 }
 
 fn lands(snapshot: &Snapshot, engine: &Engine, from: DVec3, ray: DVec3) -> String {

@@ -51,9 +51,36 @@ pub(super) fn limits(
                     size(answer.flash_short_stops)
                 ),
             );
+        } else if let Some(left) = answer.flash_leaves_stops {
+            let (kind, how) = if left > 0.0 {
+                (
+                    LimitKind::FullPower,
+                    "bright, since it lights the background too",
+                )
+            } else {
+                (LimitKind::LeastPower, "dark")
+            };
+            add(
+                kind,
+                format!(
+                    "power alone cannot do it: with any amount of flash the background stays {} too {how}",
+                    size(left)
+                ),
+            );
         } else if high > low {
             power_ends(snapshot, limits, answer, &mut add);
         }
+    }
+    let miss = answer.background_miss_stops.unwrap_or(0.0);
+    if !light.has_flash() && miss.abs() > TOLERANCE_STOPS && !snapshot.people.is_empty() {
+        add(
+            LimitKind::NoFlash,
+            format!(
+                "every dial moves faces and background together; the {} between them must come \
+                 from other light",
+                size(miss)
+            ),
+        );
     }
     let slowest = motion::slowest_s(snapshot);
     if camera.shutter_s > slowest * 1.12 {
@@ -180,8 +207,9 @@ fn sync_limits(
         let faster = within(&free, light, wish, limits);
         let gains_aperture = (camera.aperture / faster.camera.aperture).log2() * 2.0 > 0.5;
         let gains_filter = camera.nd_stops > faster.camera.nd_stops;
+        let gained = answer.miss_stops() - faster.miss_stops();
         if faster.camera.shutter_s < camera.sync_s * 0.9
-            && (answer.miss_stops() > faster.miss_stops() + 0.1 || gains_aperture || gains_filter)
+            && (gained > 0.3 || gains_aperture || gains_filter)
         {
             add(
                 LimitKind::Sync,
@@ -190,7 +218,10 @@ fn sync_limits(
                     time(camera.sync_s),
                     aperture(faster.camera.aperture),
                     time(faster.camera.shutter_s),
-                    if faster.is_met() { "do" } else { "come nearer" }
+                    match faster.is_met() {
+                        true => "do".to_owned(),
+                        false => format!("come {gained:.1} stop nearer"),
+                    }
                 ),
             );
         }

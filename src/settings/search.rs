@@ -47,7 +47,11 @@ pub fn solve(snapshot: &Snapshot, light: &SceneLight, wish: &Wish) -> Answer {
         let wanted = ideal.thirds.first().copied().unwrap_or(0);
         if better && !(low..=high).contains(&wanted) {
             let end = if wanted > high { high } else { low };
-            answer.flash_short_stops = f64::from(wanted - end) / 3.0;
+            if ideal.is_met() {
+                answer.flash_short_stops = f64::from(wanted - end) / 3.0;
+            } else {
+                answer.flash_leaves_stops = ideal.background_miss_stops;
+            }
         }
     }
     answer.limits = super::holds::limits(snapshot, light, wish, &limits, &answer);
@@ -355,6 +359,7 @@ pub(super) fn describe(
         face_miss_stops,
         background_miss_stops,
         flash_short_stops: 0.0,
+        flash_leaves_stops: None,
         limits: Vec::new(),
         camera,
     }

@@ -86,10 +86,14 @@ pub fn reasons(
     );
     if let (Some(level), Some(against)) = (answer.background_stops, answer.background_against_faces)
     {
-        let how = if light.has_flash() {
-            "time, aperture and ISO set it; the flash hardly reaches it"
-        } else {
-            "without a flash every dial moves it together with the faces"
+        let how = match brought(light, answer, &setting) {
+            None => "without a flash every dial moves it together with the faces".to_owned(),
+            Some(stops) if stops < 1.0 / 6.0 => {
+                "time, aperture and ISO set it; the flash hardly reaches it".to_owned()
+            }
+            Some(stops) => {
+                format!("{stops:.1} stop of it is the flash's own, so power moves it too")
+            }
         };
         lines.push(format!(
             "The background stands {} from mid-tone and {} against the faces ({}): {how}.",
@@ -148,6 +152,14 @@ pub fn reasons(
     lines
 }
 
+/// Stops by which the flash lifts the background; none without a flash.
+fn brought(light: &SceneLight, answer: &Answer, setting: &Setting) -> Option<f64> {
+    let lit = light.with_powers(&answer.gains());
+    let level = |light: &SceneLight| light.background_at(setting, 1.0).map(|l| l.0);
+    let dark = level(&light.with_flash(0.0))?;
+    level(&lit).filter(|_| light.has_flash()).map(|l| l - dark)
+}
+
 /// The softest eye, and where the focus went for it.
 fn focus(snapshot: &Snapshot, answer: &Answer) -> String {
     let camera = &answer.camera;
@@ -202,8 +214,8 @@ fn moving(snapshot: &Snapshot, answer: &Answer) -> Option<String> {
         format!(", by the flash {:.2} %", share * 100.0)
     });
     Some(format!(
-        "At a {} of {:.1} m/s across the frame {} blurs by {:.2} % of its height in ambient \
-         light{flash}.",
+        "At a {} of {:.1} m/s across the frame {} blurs by {:.2} % of the frame's height in \
+         ambient light{flash}.",
         most.pace.word,
         most.pace.speed_m_s,
         most.person,
@@ -219,18 +231,26 @@ fn spread(answer: &Answer) -> Option<String> {
     let apart = light.rendered_stops - dark.rendered_stops;
     (apart > 1.0 / 3.0).then(|| {
         // Room between the lightest face and the sensor's end (ISO 12232: 78/S against 10/S).
-        let room = (answer.faces.iter().map(|f| f.clipped_share).fold(0.0, f64::max) * 100.0).round();
+        let room = (answer
+            .faces
+            .iter()
+            .map(|f| f.clipped_share)
+            .fold(0.0, f64::max)
+            * 100.0)
+            .round();
         format!(
-            "One setting serves {} apart: {} renders at {} and {} at {}{}.",
+            "The faces render {} apart, {} at {} and {} at {}{}.",
             size(apart),
             light.name,
             signed(light.rendered_stops),
             dark.name,
             signed(dark.rendered_stops),
             if room >= 1.0 {
-                format!("; {room:.0} % of the worst face clips, so give less and lift the darker one in the file")
+                format!(
+                    "; {room:.0} % of the lightest clips: give less and lift the darker in the file"
+                )
             } else {
-                "; neither clips, so both are in the file".to_owned()
+                "; neither clips, so one setting holds both".to_owned()
             }
         )
     })
