@@ -7,6 +7,7 @@ mod flash_cures;
 pub mod frame;
 mod group_cures;
 mod observe;
+mod pixels;
 mod plan_b;
 mod put;
 mod relight;
