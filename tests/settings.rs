@@ -95,7 +95,7 @@ fn high_speed_sync_costs_power() {
         .iter()
         .find(|l| l.kind == settings::LimitKind::HighSpeedSync)
         .expect("the loss is told");
-    // t / (t + travel) with a travel of 0.8 of 1/200 s: 1 ms of 5.
+    // t / (t + travel) with a travel of 0.85 of 1/200 s: 1 ms of 5.2.
     assert!(told.text.contains("2 1/3 stops"), "{}", told.text);
 }
 

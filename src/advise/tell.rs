@@ -110,7 +110,9 @@ pub fn face(face: &FaceCorrected) -> String {
         tenths(face.change_stops),
         doubt(face.before_band_stops),
         doubt(face.after_band_stops),
-        if face.after_band_stops <= SURE_STOPS {
+        if face.doubtful {
+            "it may work: the readings do not fit"
+        } else if face.after_band_stops <= SURE_STOPS {
             "it will work"
         } else {
             "it may work: one more reading would tell"

@@ -108,6 +108,9 @@ pub(super) fn limits(
             ),
         );
     }
+    if !answer.is_met() {
+        held_back(snapshot, light, wish, limits, &mut add);
+    }
     let airy = motion::airy_um(camera.aperture);
     if airy > circle {
         add(
@@ -162,6 +165,34 @@ pub(super) fn limits(
         );
     }
     list
+}
+
+/// What would be met if eyes might be soft or people move: by what, and at what price.
+fn held_back(
+    snapshot: &Snapshot,
+    light: &SceneLight,
+    wish: &Wish,
+    limits: &Limits,
+    add: &mut impl FnMut(LimitKind, String),
+) {
+    let free = super::search::by_light_alone(snapshot, light, wish, limits);
+    if !free.is_met() {
+        return;
+    }
+    let camera = &free.camera;
+    let blur = depth::worst_blur_um(snapshot, camera.aperture, camera.focus_distance_m);
+    let (circle, slowest) = (depth::circle_um(camera), motion::slowest_s(snapshot));
+    let dials = super::words::dials(snapshot, &free);
+    if blur > circle {
+        let text = format!("{dials} would do it, but blur the softest eye by {blur:.0} \u{b5}m");
+        add(LimitKind::DepthOfField, text);
+    } else if camera.shutter_s > slowest {
+        let text = format!(
+            "{dials} would do it, but {} is longer than hand and sitters hold still",
+            time(camera.shutter_s)
+        );
+        add(LimitKind::Motion, text);
+    }
 }
 
 /// Flashes that stand at an end of their range.

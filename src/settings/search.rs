@@ -1,7 +1,7 @@
 //! Every combination of marks is looked at; the one that meets the wish at the least cost wins.
 //!
-//! Costs are judgement, in "stops of regret": a missed face weighs most, a missed background next,
-//! then soft eyes and moving people, then noise, diffraction, a filter to be screwed on, a flash
+//! Costs are judgement, in "stops of regret": a missed face weighs most, a missed background next
+//! (each the more the further, and something for being missed at all), then soft eyes and moving people, then noise, diffraction, a filter to be screwed on, a flash
 //! that recycles slowly, and last every turn of a dial away from the scene.
 
 use super::answer::{Answer, FaceAt, gain};
@@ -15,6 +15,9 @@ use crate::snapshot::{Camera, Snapshot};
 
 /// How near is near enough: half a third of a stop, the step of the dials.
 pub const TOLERANCE_STOPS: f64 = 1.0 / 6.0 + 1e-6;
+
+/// What it weighs to miss a wish by however little, stops of regret.
+const MISSED: f64 = 2.0;
 
 /// What a candidate costs beside the light: parts that hang on one dial alone.
 struct Costs {
@@ -77,9 +80,37 @@ pub(super) fn within(
     wish: &Wish,
     limits: &Limits,
 ) -> Answer {
+    best(
+        snapshot,
+        light,
+        wish,
+        limits,
+        &costs(snapshot, limits, wish),
+    )
+}
+
+/// What the light alone would choose, soft eyes and moving people aside.
+pub(super) fn by_light_alone(
+    snapshot: &Snapshot,
+    light: &SceneLight,
+    wish: &Wish,
+    limits: &Limits,
+) -> Answer {
+    let mut costs = costs(snapshot, limits, wish);
+    costs.aperture.iter_mut().for_each(|cost| *cost *= 1e-3);
+    costs.time.iter_mut().for_each(|cost| *cost *= 1e-3);
+    best(snapshot, light, wish, limits, &costs)
+}
+
+fn best(
+    snapshot: &Snapshot,
+    light: &SceneLight,
+    wish: &Wish,
+    limits: &Limits,
+    costs: &Costs,
+) -> Answer {
     let base = &snapshot.camera;
-    let costs = costs(snapshot, limits, wish);
-    let openings = openings(base, limits, &costs);
+    let openings = openings(base, limits, costs);
     let fires = light.has_flash() || !snapshot.flashes.is_empty();
     // Cost, time, power, opening.
     let mut best: Option<(f64, f64, i32, &Opening)> = None;
@@ -111,6 +142,7 @@ pub(super) fn within(
                 let (face_miss, background_miss) = missed(wish, faces, level, opening.shift);
                 let cost = 60.0 * beyond(face_miss)
                     + 20.0 * beyond(background_miss.unwrap_or(0.0))
+                    + missed_at_all(face_miss, background_miss)
                     + 0.6 * (face_miss.abs() + background_miss.unwrap_or(0.0).abs())
                     + ends.map_or(0.0, |ends| ends_cost(ends, opening.shift))
                     + power_cost
@@ -198,6 +230,13 @@ fn ends_cost((darkest, lightest): (f64, f64), shift: f64) -> f64 {
 /// Stops beyond what the step of the dials allows.
 fn beyond(miss: f64) -> f64 {
     (miss.abs() - TOLERANCE_STOPS).max(0.0)
+}
+
+/// What is asked and can be had is given, however little the next best would miss: only eyes that
+/// go far out of focus, or a time far too long, weigh more.
+fn missed_at_all(face: f64, background: Option<f64>) -> f64 {
+    let regret = |miss: f64| if beyond(miss) > 0.0 { MISSED } else { 0.0 };
+    regret(face) + regret(background.unwrap_or(0.0))
 }
 
 /// Faces and background, given minus asked; `shift` brightens both.
