@@ -237,7 +237,7 @@ fn what_cannot_be_used_says_so() {
 /// quarter as stored, mid-grey.
 fn tiff_picture(bits: u16, rgb: [u16; 3], orientation: u16) -> Vec<u8> {
     let (wide, high) = (40_usize, 20_usize);
-    let mut strips = vec![Vec::new(), Vec::new()];
+    let mut strips = [Vec::new(), Vec::new()];
     for y in 0..high {
         for x in 0..wide {
             let grey = x < wide / 2 && y < high / 2;

@@ -5,17 +5,10 @@
 #[path = "common/scenes.rs"]
 mod scenes;
 
-use scenes::{demo, lit, parsed, report};
+use scenes::{demo, lit, parsed, report, wish};
 use umbrette::advise::{Cure, cures, put_settings};
 use umbrette::document::Document;
 use umbrette::settings::{self, Wish};
-
-fn wish(background: f64) -> Wish {
-    Wish {
-        background_against_faces: Some(background),
-        ..Wish::default()
-    }
-}
 
 /// Definition: filter, aperture and ISO change flash and ambient together, so none of them is
 /// ever told as a cure for a lack of flash; twice the flash is one stop.

@@ -5,18 +5,11 @@
 #[path = "common/scenes.rs"]
 mod scenes;
 
-use scenes::{Lit, demo, lit, parsed, report};
+use scenes::{Lit, demo, lit, parsed, report, wish};
 use umbrette::advise::{plan_b, put_settings};
 use umbrette::document::{Condition, Document};
 use umbrette::scene::freeze::freeze;
 use umbrette::settings::{self, Answer, Keep, Wish};
-
-fn wish(background: f64) -> Wish {
-    Wish {
-        background_against_faces: Some(background),
-        ..Wish::default()
-    }
-}
 
 fn in_sync(answer: &Answer) -> bool {
     answer.camera.shutter_s >= answer.camera.sync_s * 0.97
@@ -110,6 +103,14 @@ fn plan_b_holds_under_the_cloud() {
     let names: Vec<&str> = states.iter().map(|s| s.when.as_str()).collect();
     assert_eq!(names, ["sun covered", "30 minutes later, 20:10"]);
     let covered = &states[0];
+    assert!(!covered.holds, "{covered:?}");
+    // Half an hour later it is as planned to a sixth of a stop: nothing is to be done but to look.
+    let late = &states[1];
+    let drifts = [late.faces_drift_stops, late.background_drift_stops];
+    let small = |drift: &f64| drift.abs() <= settings::TOLERANCE_STOPS;
+    assert_eq!(late.holds, drifts.iter().flatten().all(small), "{late:?}");
+    let told = late.dials(&scene.snapshot);
+    assert_eq!(told.starts_with("leave it as it is"), late.holds, "{told}");
     assert!(
         covered.background_drift_stops.expect("a background") < -0.2,
         "{covered:?}"

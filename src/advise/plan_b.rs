@@ -13,6 +13,8 @@ pub struct PlanB {
     /// "sun covered", "30 minutes later, 20:10".
     pub when: String,
     pub answer: Answer,
+    /// Whether faces and background stay within a sixth of a stop if nothing is changed.
+    pub holds: bool,
     /// What faces and background do if nothing is changed, stops against the plan.
     pub faces_drift_stops: Option<f64>,
     pub background_drift_stops: Option<f64>,
@@ -99,13 +101,23 @@ fn state(
     let faces = as_planned.faces_at(&unchanged, 1.0).map(|f| f.0);
     let level = as_planned.background_at(&unchanged, 1.0).map(|l| l.0);
     let answer = settings::solve(snapshot, light, wish);
-    let faces_k = light
-        .with_powers(&answer.gains())
-        .faces_k(&Setting::new(&answer.camera), 1.0);
+    let drifts = [
+        drift(faces, plan.face_stops),
+        drift(level, plan.background_stops),
+    ];
+    let small = |drift: &f64| drift.abs() <= settings::TOLERANCE_STOPS;
+    let holds = drifts.iter().flatten().all(small);
+    let faces_k = if holds {
+        as_planned.faces_k(&unchanged, 1.0)
+    } else {
+        let turned = light.with_powers(&answer.gains());
+        turned.faces_k(&Setting::new(&answer.camera), 1.0)
+    };
     PlanB {
         when,
-        faces_drift_stops: drift(faces, plan.face_stops),
-        background_drift_stops: drift(level, plan.background_stops),
+        holds,
+        faces_drift_stops: drifts[0],
+        background_drift_stops: drifts[1],
         faces_k,
         answer,
     }
@@ -115,7 +127,11 @@ impl PlanB {
     /// The dials of this state, as they are marked.
     #[must_use]
     pub fn dials(&self, snapshot: &Snapshot) -> String {
-        let mut text = settings::dials(snapshot, &self.answer);
+        let mut text = if self.holds {
+            "leave it as it is".to_owned()
+        } else {
+            settings::dials(snapshot, &self.answer)
+        };
         if let Some(kelvin) = self.faces_k {
             text += &format!(", white balance {:.0} K", (kelvin / 50.0).round() * 50.0);
         }

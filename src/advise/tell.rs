@@ -3,21 +3,9 @@
 use super::{Checked, Corrected, Cure, FaceCorrected};
 use crate::reading::doubt::SURE_STOPS;
 use crate::reading::words::doubt;
-use crate::settings::{self, Answer};
+pub use crate::settings::tenths;
+use crate::settings::{self, Answer, size_tenths};
 use std::fmt::Write;
-
-/// To a tenth, where a third would hide a miss: "+0.4 stop".
-#[must_use]
-pub fn tenths(value: f64) -> String {
-    let value = (value * 10.0).round() / 10.0 + 0.0;
-    let unit = if value.abs() > 1.05 { "stops" } else { "stop" };
-    format!("{value:+.1} {unit}")
-}
-
-/// The same as a size, without a sign.
-fn by(value: f64) -> String {
-    tenths(value.abs()).trim_start_matches('+').to_owned()
-}
 
 /// Whether an answer gives what was asked, and what it misses.
 #[must_use]
@@ -29,13 +17,13 @@ pub fn met(answer: &Answer) -> String {
     let side = |miss: f64| if miss > 0.0 { "too bright" } else { "too dark" };
     if answer.face_miss_stops.abs() > settings::TOLERANCE_STOPS {
         let miss = answer.face_miss_stops;
-        parts.push(format!("faces {} {}", by(miss), side(miss)));
+        parts.push(format!("faces {} {}", size_tenths(miss), side(miss)));
     }
     if let Some(miss) = answer
         .background_miss_stops
         .filter(|m| m.abs() > settings::TOLERANCE_STOPS)
     {
-        parts.push(format!("background {} {}", by(miss), side(miss)));
+        parts.push(format!("background {} {}", size_tenths(miss), side(miss)));
     }
     format!("no: {}", parts.join(", "))
 }
@@ -59,7 +47,9 @@ pub fn help(cure: &Cure) -> String {
     if (after - before).abs() > 1.0 / 3.0 {
         let _ = write!(
             text,
-            "; the faces then stand {after:.1} stops apart instead of {before:.1}"
+            "; the faces then stand {} apart instead of {}",
+            size_tenths(after),
+            size_tenths(before)
         );
     }
     text

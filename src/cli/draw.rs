@@ -4,7 +4,7 @@ use super::args::DrawArgs;
 use super::exit::{CliError, Exit};
 use super::run::print;
 use super::scene::light;
-use crate::advise::{AsLit, plan_b_as_set};
+use crate::advise::plan_b_as_set;
 use crate::document::write_atomically;
 use crate::export::{png, svg};
 use crate::settings::SceneLight;
@@ -21,16 +21,14 @@ pub(super) fn run(args: &DrawArgs) -> Result<Exit, CliError> {
         _ => return Err(CliError::Ending(output.clone())),
     };
     let lit = light(&args.scene)?;
+    let scene = SceneLight::of(
+        &lit.solved.snapshot,
+        &lit.solved.engine,
+        &lit.solved.solution,
+    );
+    let others = plan_b_as_set(&lit.as_lit(&args.scene, &scene));
     let mut solved = lit.solved;
-    let scene = SceneLight::of(&solved.snapshot, &solved.engine, &solved.solution);
-    let as_lit = AsLit {
-        document: &lit.document,
-        time: args.scene.time.as_deref(),
-        snapshot: &solved.snapshot,
-        engine: &solved.engine,
-        light: &scene,
-    };
-    solved.readings.plan_b = plan_b_as_set(&as_lit)
+    solved.readings.plan_b = others
         .into_iter()
         .map(|other| (other.when.clone(), other.dials(&solved.snapshot)))
         .collect();

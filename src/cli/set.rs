@@ -7,7 +7,7 @@ use super::json::number;
 use super::run::print;
 use super::scene::{Lit, light};
 use crate::advise::tell::{help, met, tenths};
-use crate::advise::{AsLit, Cure, PlanB, cures, plan_b, put_settings};
+use crate::advise::{Cure, PlanB, cures, plan_b, put_settings};
 use crate::reading::doubt::{Factors, face_parts, verdict};
 use crate::reading::exposure::Setting;
 use crate::reading::words::doubt;
@@ -28,13 +28,7 @@ pub(super) fn run(args: &SetArgs) -> Result<Exit, CliError> {
         ..Wish::of(&solved.snapshot.wanted)
     };
     let answer = settings::solve(&solved.snapshot, &scene, &wish);
-    let as_lit = AsLit {
-        document: &lit.document,
-        time: args.scene.time.as_deref(),
-        snapshot: &solved.snapshot,
-        engine: &solved.engine,
-        light: &scene,
-    };
+    let as_lit = lit.as_lit(&args.scene, &scene);
     let helps = cures(&as_lit, &wish, &answer);
     let others = if args.no_plan_b {
         Vec::new()
@@ -81,7 +75,10 @@ fn keep(arg: &KeepArg) -> Keep {
 }
 
 fn asked(wish: &Wish, nobody: bool) -> String {
-    let mut text = format!("faces {}", as_set(wish.face_stops));
+    let mut text = match as_asked(wish.face_stops).as_str() {
+        "0" => "faces as set".to_owned(),
+        face => format!("faces {face}"),
+    };
     if nobody {
         text = "a picture without people".into();
     }
@@ -90,7 +87,7 @@ fn asked(wish: &Wish, nobody: bool) -> String {
             let _ = write!(
                 text,
                 ", background {} {} ({})",
-                stops(value),
+                as_asked(value),
                 if nobody {
                     "from mid-tone"
                 } else {
@@ -103,7 +100,7 @@ fn asked(wish: &Wish, nobody: bool) -> String {
             let _ = write!(
                 text,
                 ", background {} from mid-tone (the scene's wish)",
-                stops(value)
+                as_asked(value)
             );
         }
         (None, None) => text += ", background as it falls",
@@ -120,6 +117,16 @@ fn asked(wish: &Wish, nobody: bool) -> String {
         }
     }
     text
+}
+
+/// Thirds where it is thirds, else as it was written.
+fn as_asked(value: f64) -> String {
+    let thirds = (3.0 * value).round() / 3.0;
+    if (thirds - value).abs() < 0.04 {
+        stops(value)
+    } else {
+        tenths(value)
+    }
 }
 
 fn as_set(value: f64) -> String {
@@ -231,6 +238,9 @@ fn band(lit: &Lit, answer: &Answer) -> f64 {
 /// One line for another state of the light.
 fn plan(snapshot: &Snapshot, other: &PlanB) -> String {
     let mut text = format!("{}: ", other.when);
+    if other.holds {
+        return format!("{text}{}", other.dials(snapshot));
+    }
     let drift = |value: Option<f64>| match value.map(stops) {
         None => "-".to_owned(),
         Some(text) if text == "0" => "as planned".to_owned(),
@@ -313,6 +323,7 @@ fn value(told: &Told) -> Value {
         "plan_b": others.iter().map(|other| json!({
             "when": other.when,
             "set": other.dials(snapshot),
+            "holds": other.holds,
             "faces_drift_stops": other.faces_drift_stops.map(number),
             "background_drift_stops": other.background_drift_stops.map(number),
             "white_balance_k": other.faces_k.map(number),

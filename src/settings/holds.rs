@@ -63,8 +63,8 @@ pub(super) fn limits(
             add(
                 kind,
                 format!(
-                    "power alone cannot do it: with any amount of flash the background stays {} too {how}",
-                    size(left)
+                    "no amount of flash does it; the background stays {} too {how}",
+                    super::words::size_tenths(left)
                 ),
             );
         } else if high > low {
@@ -76,9 +76,9 @@ pub(super) fn limits(
         add(
             LimitKind::NoFlash,
             format!(
-                "every dial moves faces and background together; the {} between them must come \
-                 from other light",
-                size(miss)
+                "every dial moves faces and background together; the {} that are missed must come \
+                 from another light, place or time",
+                super::words::size_tenths(miss)
             ),
         );
     }
@@ -240,7 +240,7 @@ fn sync_limits(
         let gains_filter = camera.nd_stops > faster.camera.nd_stops;
         let gained = answer.miss_stops() - faster.miss_stops();
         if faster.camera.shutter_s < camera.sync_s * 0.9
-            && (gained > 0.3 || gains_aperture || gains_filter)
+            && (gained > 0.3 || answer.is_met() && (gains_aperture || gains_filter))
         {
             add(
                 LimitKind::Sync,
@@ -251,7 +251,7 @@ fn sync_limits(
                     time(faster.camera.shutter_s),
                     match faster.is_met() {
                         true => "do".to_owned(),
-                        false => format!("come {gained:.1} stop nearer"),
+                        false => format!("come {} nearer", super::words::size_tenths(gained)),
                     }
                 ),
             );

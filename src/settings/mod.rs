@@ -15,4 +15,4 @@ pub use limits::Limits;
 pub use search::{TOLERANCE_STOPS, as_set, solve};
 pub use several::{Purpose, purposes};
 pub use wish::{Keep, Wish};
-pub use words::{dials, power_mark, reasons};
+pub use words::{dials, power_mark, reasons, size_tenths, tenths};

@@ -65,9 +65,26 @@ pub(super) fn size(stops: f64) -> String {
         .to_owned()
 }
 
+/// To a tenth, where a third would hide a miss: "+0.4 stop".
+#[must_use]
+pub fn tenths(stops: f64) -> String {
+    let value = (stops * 10.0).round() / 10.0 + 0.0;
+    let unit = if value.abs() > 1.05 { "stops" } else { "stop" };
+    format!("{value:+.1} {unit}")
+}
+
+/// The same as a size, without a sign.
+#[must_use]
+pub fn size_tenths(stops: f64) -> String {
+    tenths(stops.abs()).trim_start_matches('+').to_owned()
+}
+
 fn signed(stops: f64) -> String {
     Stops::new(stops).to_string()
 }
+
+/// Share of the faces' exposure under which a flash need not be switched on.
+const NEXT_TO_NOTHING: f64 = 0.06;
 
 /// Why these marks, in a few lines.
 #[must_use]
@@ -91,14 +108,15 @@ pub fn reasons(
             Some(stops) if stops < 1.0 / 6.0 => {
                 "time, aperture and ISO set it; the flash hardly reaches it".to_owned()
             }
-            Some(stops) => {
-                format!("{stops:.1} stop of it is the flash's own, so power moves it too")
-            }
+            Some(stops) => format!(
+                "{} of it is the flash's own, so power moves it too",
+                size_tenths(stops)
+            ),
         };
         lines.push(format!(
             "The background stands {} from mid-tone and {} against the faces ({}): {how}.",
-            signed(level),
-            signed(against),
+            tenths(level),
+            tenths(against),
             Wish::mood(against)
         ));
     }
@@ -108,10 +126,13 @@ pub fn reasons(
         lines.push(format!(
             "Ambient alone leaves the faces at {}; the flash brings {:.0} % of their exposure and \
              lifts them to {}.",
-            signed(ambient),
+            tenths(ambient),
             100.0 * flash,
-            signed(answer.face_stops.unwrap_or(0.0))
+            tenths(answer.face_stops.unwrap_or(0.0))
         ));
+    }
+    if light.has_flash() && flash < NEXT_TO_NOTHING {
+        lines.push("The flash brings next to nothing here: it can stay off.".into());
     }
     if light.has_flash() {
         lines.push(match setting.sync {

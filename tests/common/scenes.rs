@@ -8,7 +8,7 @@ use umbrette::light::table::Solution;
 use umbrette::light::transport::Engine;
 use umbrette::reading::{Readings, read};
 use umbrette::scene::freeze::freeze;
-use umbrette::settings::SceneLight;
+use umbrette::settings::{SceneLight, Wish};
 use umbrette::snapshot::Snapshot;
 
 pub const DEMOS: [&str; 5] = [
@@ -29,6 +29,14 @@ pub fn demo(name: &str) -> Document {
 
 pub fn parsed(text: &str) -> Document {
     Document::parse(text, "test").expect("a valid scene")
+}
+
+/// A background against the faces, everything else as it stands.
+pub fn wish(background: f64) -> Wish {
+    Wish {
+        background_against_faces: Some(background),
+        ..Wish::default()
+    }
 }
 
 /// A document with its light.
