@@ -31,6 +31,8 @@ pub struct Cure {
 
 /// A change must gain this much to be told, stops.
 const WORTH_STOPS: f64 = 1.0 / 6.0;
+/// Less than this is no nearer, stops: the earlier, smaller change is told.
+const NEARER_STOPS: f64 = 0.02;
 /// A flash is not brought nearer than this to what it lights, metres.
 pub(super) const NEAREST_M: f64 = 0.5;
 
@@ -113,6 +115,25 @@ pub fn cures_while(
     list
 }
 
+/// The first change of a row that meets the wish, else the first of those that come nearest; what
+/// comes after it is not asked for.
+pub(super) fn first_or_nearest(tries: impl Iterator<Item = Cure>) -> Option<Cure> {
+    let mut best: Option<Cure> = None;
+    for next in tries {
+        let meets = next.meets;
+        if best
+            .as_ref()
+            .is_none_or(|b| next.miss < b.miss - NEARER_STOPS)
+        {
+            best = Some(next);
+        }
+        if meets {
+            break;
+        }
+    }
+    best
+}
+
 /// Incident exposure of the lightest over the darkest face, stops.
 fn apart(answer: &Answer) -> f64 {
     let of = |face: &settings::FaceAt| face.incident_stops;
@@ -160,8 +181,7 @@ impl Case<'_> {
     fn nearer_panel(&self) -> Option<Cure> {
         let (index, before) = self.main_panel()?;
         let group = self.group();
-        let mut best: Option<Cure> = None;
-        for share in [0.75, 0.55] {
+        first_or_nearest([0.75, 0.55].into_iter().map_while(|share| {
             let mut document = self.scene.document.clone();
             let panel = document.panels.get_mut(index)?;
             if let Some(position) = &mut panel.position_m {
@@ -175,26 +195,17 @@ impl Case<'_> {
             if self.is_panel_in_frame(&snapshot, index)
                 && !self.is_panel_in_frame(self.snapshot, index)
             {
-                break;
+                return None;
             }
             let answer = settings::solve(&snapshot, &light, self.wish);
             let after = snapshot.panels[index].centre.distance(group);
-            let told = self.cure(
-                format!(
-                    "{name} nearer: {} from the group instead of {}",
-                    Metres::new(after),
-                    Metres::new(before)
-                ),
-                &answer,
+            let what = format!(
+                "{name} nearer: {} from the group instead of {}",
+                Metres::new(after),
+                Metres::new(before)
             );
-            if best.as_ref().is_none_or(|b| told.miss < b.miss - 0.02) {
-                best = Some(told);
-            }
-            if answer.is_met() {
-                break;
-            }
-        }
-        best
+            Some(self.cure(what, &answer))
+        }))
     }
 
     fn is_panel_in_frame(&self, snapshot: &Snapshot, index: usize) -> bool {

@@ -1,6 +1,6 @@
 //! Cures that take a flash: nearer, farther, more of them, a new one, one for the backdrop.
 
-use super::cures::{Case, Cure, NEAREST_M};
+use super::cures::{Case, Cure, NEAREST_M, first_or_nearest};
 use crate::document::marks::Power;
 use crate::document::{Aim, Beam, Document, Flash, Output, Target};
 use crate::reading::background::{Look, ray};
@@ -330,28 +330,18 @@ impl Case<'_> {
             ..self.wish.clone()
         };
         // Least light that does it, in thirds of a stop.
-        let mut best: Option<Cure> = None;
-        for thirds in -18..=9 {
-            let gain = (f64::from(thirds) / 3.0).exp2();
+        first_or_nearest((-18..=9).map_while(|thirds| {
+            let gain = settings::gain(thirds);
             let light = base.plus_flash_of(&alone, gain)?;
             let answer = settings::solve(self.snapshot, &light, &wish);
-            let told = self.cure(
-                format!(
-                    "a bare flash on {thing}, {} from it at the edge of the frame, guide number \
-                     {:.0} m at ISO 100",
-                    Metres::new(away_m),
-                    (GUIDE_M * gain.sqrt()).ceil()
-                ),
-                &answer,
+            let what = format!(
+                "a bare flash on {thing}, {} from it at the edge of the frame, guide number {:.0} m \
+                 at ISO 100",
+                Metres::new(away_m),
+                (GUIDE_M * gain.sqrt()).ceil()
             );
-            if best.as_ref().is_none_or(|b| told.miss < b.miss - 0.02) {
-                best = Some(told);
-            }
-            if answer.is_met() {
-                break;
-            }
-        }
-        best
+            Some(self.cure(what, &answer))
+        }))
     }
 }
 

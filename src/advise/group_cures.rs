@@ -1,7 +1,7 @@
 //! Cures that move or turn the whole set-up: people, camera, panels and flashes together, so that
 //! only sun, sky and surroundings change against them.
 
-use super::cures::{Case, Cure};
+use super::cures::{Case, Cure, first_or_nearest};
 use super::trial::frozen;
 use crate::document::{Aim, Camera, Document, Facing, Flash, Panel, Person, Target};
 use crate::light::stage::{Meter, Receptor, Stage};
@@ -169,38 +169,24 @@ impl Case<'_> {
             let nearest = foretold.iter().filter(|f| !f.1.is_met());
             order.extend(nearest.min_by(|a, b| miss(&a.1).total_cmp(&miss(&b.1))));
         }
-        let mut best: Option<Cure> = None;
-        for (turn_deg, foretold) in order {
-            // What is foretold without any gain is not lit.
-            if miss(foretold) > miss(self.answer) {
-                continue;
-            }
+        // What is foretold without any gain is not lit.
+        order.retain(|foretold| miss(&foretold.1) <= miss(self.answer));
+        first_or_nearest(order.into_iter().filter_map(|(turn_deg, _)| {
             let document = turn(*turn_deg).all(self.scene.document);
-            let Some(answer) = self.scene.set(&document, self.wish) else {
-                continue;
-            };
+            let answer = self.scene.set(&document, self.wish)?;
             let way = if *turn_deg > 0.0 {
                 "clockwise"
             } else {
                 "anticlockwise"
             };
-            let told = self.cure(
-                format!(
-                    "turn group, camera and kit {:.0}\u{b0} {way} as seen from above, so that the sun \
-                     stands at {} o'clock",
-                    turn_deg.abs(),
-                    self.sun_after(*turn_deg)
-                ),
-                &answer,
+            let what = format!(
+                "turn group, camera and kit {:.0}\u{b0} {way} as seen from above, so that the sun stands \
+                 at {} o'clock",
+                turn_deg.abs(),
+                self.sun_after(*turn_deg)
             );
-            if best.as_ref().is_none_or(|b| told.miss < b.miss - 0.05) {
-                best = Some(told);
-            }
-            if answer.is_met() {
-                break;
-            }
-        }
-        best
+            Some(self.cure(what, &answer))
+        }))
     }
 
     /// The hour at which the sun stands once the clock was turned with the group.
