@@ -319,3 +319,38 @@ fn a_flash_is_brought_in_as_far_as_it_may_come() {
     let (before, after) = cure.apart_stops;
     assert!(after < before + 0.8, "{cure:?}");
 }
+
+/// Common practice: light through a panel grows with the inverse square of the panel's distance, about
+/// a stop at seven tenths, as long as the flash behind it comes along. Carried out by hand it reads
+/// what was told.
+#[test]
+fn a_panel_is_brought_in_with_its_flash() {
+    let crew = demo("rowing-crew");
+    let scene = lit(&crew);
+    let asked = wish(-1.0);
+    let answer = settings::solve(&scene.snapshot, &scene.light, &asked);
+    let list = cures(&scene.as_lit(), &asked, &answer);
+    let cure = told(&list, "panel and the flash before it nearer");
+    let people = &scene.snapshot.people;
+    let sum = people
+        .iter()
+        .fold(glam::DVec3::ZERO, |s, p| s + p.head.origin);
+    let middle = sum / people.len() as f64;
+    let share = [0.75, 0.55].into_iter().find_map(|share| {
+        let mut carried = crew.clone();
+        let place = carried.panels[0].position_m.as_mut().expect("a place");
+        let step = (middle.truncate() - *place) * (1.0 - share);
+        *place += step;
+        // Aimed at the crew from nearer it leans more, so that its middle sinks; the flash with it.
+        let there = umbrette::scene::freeze::freeze(&carried, None).expect("it can be frozen");
+        carried.flashes[0].position_m += there.panels[0].centre - scene.snapshot.panels[0].centre;
+        let metres = there.panels[0].centre.distance(middle);
+        let same_step = (metres - figure(&cure.what, " m from")).abs() < 0.06;
+        same_step.then_some((carried, metres))
+    });
+    let (carried, _) = share.unwrap_or_else(|| panic!("{cure:?}"));
+    same(cure, carried_out(&carried, &asked));
+    let before = answer.background_against_faces.expect("a background");
+    let after = cure.background_against_faces.expect("a background");
+    assert!(after < before - 0.3, "{before} {cure:?}");
+}

@@ -6,7 +6,7 @@
 
 use super::group_cures::Bare;
 use super::trial::AsLit;
-use crate::document::Panel;
+use crate::document::{Document, Panel};
 use crate::reading::exposure::in_picture;
 use crate::settings::{self, Answer, Limits, SceneLight, TOLERANCE_STOPS, Wish};
 use crate::snapshot::Snapshot;
@@ -35,6 +35,11 @@ const WORTH_STOPS: f64 = 1.0 / 6.0;
 const NEARER_STOPS: f64 = 0.02;
 /// A flash is not brought nearer than this to what it lights, metres.
 pub(super) const NEAREST_M: f64 = 0.5;
+
+/// Shares of its distance at which a panel is tried.
+const PANEL_SHARES: [f64; 2] = [0.75, 0.55];
+/// What lies this near to a flash's axis is what it is aimed at, degrees.
+pub(super) const ON_AXIS_DEG: f64 = 20.0;
 
 /// One change that is looked at.
 type Step = dyn Fn(&Case) -> Option<Cure>;
@@ -146,6 +151,12 @@ fn apart(answer: &Answer) -> f64 {
     (most - least).max(0.0)
 }
 
+fn is_in_frame(snapshot: &Snapshot, panel: &crate::snapshot::Panel) -> bool {
+    let inside = |at: glam::DVec2| at.abs().max_element() < 1.0;
+    let seen = |corner: &DVec3| in_picture(&snapshot.camera, *corner).is_some_and(inside);
+    panel.corners().iter().any(seen)
+}
+
 impl Case<'_> {
     pub fn group(&self) -> DVec3 {
         let people = &self.snapshot.people;
@@ -178,42 +189,59 @@ impl Case<'_> {
         (near > NEAREST_M).then_some((index, near))
     }
 
+    /// The main panel at a share of its distance; a flash that is bounced by it keeps its place before
+    /// it. None where it would come into the picture.
+    fn with_panel_at(&self, index: usize, share: f64) -> Option<Document> {
+        let group = self.group();
+        let mut document = self.scene.document.clone();
+        let panel = document.panels.get_mut(index)?;
+        if let Some(position) = &mut panel.position_m {
+            *position = group.truncate() + (*position - group.truncate()) * share;
+        }
+        if let Some(centre) = &mut panel.centre_m {
+            *centre = group + (*centre - group) * share;
+        }
+        let moved = super::trial::frozen(&document, self.scene.time)?;
+        let (from, to) = (&self.snapshot.panels[index], &moved.panels[index]);
+        if is_in_frame(&moved, to) && !is_in_frame(self.snapshot, from) {
+            return None;
+        }
+        for (flash, own) in document.flashes.iter_mut().zip(&self.snapshot.flashes) {
+            let way = own.axis.angle_between(from.centre - own.position);
+            if way.to_degrees() < ON_AXIS_DEG {
+                flash.position_m += to.centre - from.centre;
+            }
+        }
+        Some(document)
+    }
+
     fn nearer_panel(&self) -> Option<Cure> {
         let (index, before) = self.main_panel()?;
-        let group = self.group();
-        first_or_nearest([0.75, 0.55].into_iter().map_while(|share| {
-            let mut document = self.scene.document.clone();
-            let panel = document.panels.get_mut(index)?;
-            if let Some(position) = &mut panel.position_m {
-                *position = group.truncate() + (*position - group.truncate()) * share;
-            }
-            if let Some(centre) = &mut panel.centre_m {
-                *centre = group + (*centre - group) * share;
-            }
-            let name = panel.name.clone();
-            let (snapshot, light) = self.scene.light(&document, self.scene.time)?;
-            if self.is_panel_in_frame(&snapshot, index)
-                && !self.is_panel_in_frame(self.snapshot, index)
-            {
-                return None;
-            }
+        let shares = PANEL_SHARES.iter();
+        let mut steps: Vec<Document> = shares
+            .map_while(|share| self.with_panel_at(index, *share))
+            .collect();
+        // What the smaller step cannot bring is not asked of it.
+        if self.answer.miss_stops() > -2.0 * PANEL_SHARES[0].log2() {
+            steps = steps.split_off(steps.len().saturating_sub(1));
+        }
+        first_or_nearest(steps.iter().map_while(|document| {
+            let (snapshot, light) = self.scene.light(document, self.scene.time)?;
             let answer = settings::solve(&snapshot, &light, self.wish);
-            let after = snapshot.panels[index].centre.distance(group);
+            let along = document.flashes != self.scene.document.flashes;
             let what = format!(
-                "{name} nearer: {} from the group instead of {}",
-                Metres::new(after),
+                "{}{} nearer: {} from the group instead of {}",
+                snapshot.panels[index].name,
+                if along {
+                    " and the flash before it"
+                } else {
+                    ""
+                },
+                Metres::new(snapshot.panels[index].centre.distance(self.group())),
                 Metres::new(before)
             );
             Some(self.cure(what, &answer))
         }))
-    }
-
-    fn is_panel_in_frame(&self, snapshot: &Snapshot, index: usize) -> bool {
-        let corners = snapshot.panels[index].corners();
-        let inside = |at: glam::DVec2| at.abs().max_element() < 1.0;
-        corners
-            .iter()
-            .any(|c| in_picture(&snapshot.camera, *c).is_some_and(inside))
     }
 
     fn no_panel(&self) -> Option<Cure> {

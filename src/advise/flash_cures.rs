@@ -1,6 +1,6 @@
 //! Cures that take a flash: nearer, farther, more of them, a new one, one for the backdrop.
 
-use super::cures::{Case, Cure, NEAREST_M, first_or_nearest};
+use super::cures::{Case, Cure, NEAREST_M, ON_AXIS_DEG, first_or_nearest};
 use crate::document::marks::Power;
 use crate::document::{Aim, Beam, Document, Flash, Output, Target};
 use crate::reading::background::{Look, ray};
@@ -60,7 +60,7 @@ impl Case<'_> {
         let flash = &flashes[index];
         let panel = self.snapshot.panels.iter().find(|panel| {
             let to_panel = panel.centre - flash.position;
-            flash.axis.angle_between(to_panel).to_degrees() < 20.0
+            flash.axis.angle_between(to_panel).to_degrees() < ON_AXIS_DEG
         });
         let (goal, word) = match panel {
             Some(panel) => (panel.centre, panel.name.clone()),
