@@ -1,29 +1,13 @@
 //! `umbrette correct`: the real program; a test frame is built byte by byte.
 
+#[allow(dead_code)]
+#[path = "common/program.rs"]
+mod program;
+
 use exif::experimental::Writer;
 use exif::{Field, In, Rational, Tag, Value as Exif};
+use program::{json, scene, umbrette};
 use serde_json::Value;
-use std::path::Path;
-use std::process::{Command, Output};
-
-fn umbrette(folder: &Path, arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_umbrette"))
-        .args(arguments)
-        .current_dir(folder)
-        .output()
-        .expect("the program starts")
-}
-
-fn json(folder: &Path, arguments: &[&str]) -> Value {
-    let output = umbrette(folder, arguments);
-    let error = String::from_utf8_lossy(&output.stderr);
-    assert_eq!(output.status.code(), Some(0), "{error}");
-    serde_json::from_slice(&output.stdout).expect("JSON")
-}
-
-fn crew() -> String {
-    format!("{}/scenes/rowing-crew.ron", env!("CARGO_MANIFEST_DIR"))
-}
 
 fn tiff(with_setting: bool) -> Vec<u8> {
     let field = |tag: Tag, value: Exif| Field {
@@ -81,7 +65,7 @@ fn readings_put_the_scene_right() {
         path,
         &[
             "correct",
-            &crew(),
+            &scene("rowing-crew"),
             "--json",
             "-o",
             "right.ron",
@@ -102,7 +86,7 @@ fn readings_put_the_scene_right() {
     for name in ["sun", "sky", "flash", "panel"] {
         assert!(factor(name)["after_stops"].as_f64() <= factor(name)["before_stops"].as_f64());
     }
-    let before = json(path, &["report", &crew(), "--json"]);
+    let before = json(path, &["report", &scene("rowing-crew"), "--json"]);
     let after = json(path, &["report", "right.ron", "--json"]);
     let sky = |report: &Value| report["sky"]["horizontal_lux"].as_f64().expect("a sky");
     let ratio = sky(&after) / sky(&before);
@@ -130,7 +114,7 @@ fn a_test_frame() {
         path,
         &[
             "correct",
-            &crew(),
+            &scene("rowing-crew"),
             "--frame",
             "frame.jpg",
             "--grey-card",
@@ -152,7 +136,7 @@ fn a_test_frame() {
         path,
         &[
             "correct",
-            &crew(),
+            &scene("rowing-crew"),
             "--frame",
             "frame.tif",
             "--face-reads",
@@ -205,7 +189,7 @@ fn what_cannot_be_used_says_so() {
             path,
             &[
                 "correct",
-                &crew(),
+                &scene("rowing-crew"),
                 "--frame",
                 file,
                 "--face-reads",
@@ -225,7 +209,7 @@ fn what_cannot_be_used_says_so() {
         path,
         &[
             "correct",
-            &crew(),
+            &scene("rowing-crew"),
             "--frame",
             "cut.jpg",
             "--grey-card",
@@ -242,9 +226,158 @@ fn what_cannot_be_used_says_so() {
         &[],
     ] {
         std::fs::write(path.join("frame.jpg"), &whole).expect("written");
-        let scene = crew();
-        let all = [&["correct", scene.as_str(), "-o", "never.ron"][..], wrong].concat();
+        let crew = scene("rowing-crew");
+        let all = [&["correct", crew.as_str(), "-o", "never.ron"][..], wrong].concat();
         assert_eq!(umbrette(path, &all).status.code(), Some(2), "{wrong:?}");
     }
     assert!(!path.join("never.ron").exists());
+}
+
+/// A TIFF as EXIF has it, with a picture of one colour in its strips: `rgb` and, in its upper left
+/// quarter as stored, mid-grey.
+fn tiff_picture(bits: u16, rgb: [u16; 3], orientation: u16) -> Vec<u8> {
+    let (wide, high) = (40_usize, 20_usize);
+    let mut strips = [Vec::new(), Vec::new()];
+    for y in 0..high {
+        for x in 0..wide {
+            let grey = x < wide / 2 && y < high / 2;
+            for colour in rgb {
+                let value = if grey { 118 } else { colour };
+                let strip = &mut strips[y * 2 / high];
+                match bits {
+                    8 => strip.push(value as u8),
+                    _ => strip.extend((value * 257).to_le_bytes()),
+                }
+            }
+        }
+    }
+    let field = |tag: Tag, value: Exif| Field {
+        tag,
+        ifd_num: In::PRIMARY,
+        value,
+    };
+    let short = |tag: Tag, value: u16| field(tag, Exif::Short(vec![value]));
+    let rational = |num: u32, denom: u32| Exif::Rational(vec![Rational { num, denom }]);
+    let fields = [
+        field(Tag::FNumber, rational(9, 1)),
+        field(Tag::ExposureTime, rational(1, 200)),
+        short(Tag::PhotographicSensitivity, 100),
+        short(Tag::Orientation, orientation),
+        short(Tag::ImageWidth, wide as u16),
+        short(Tag::ImageLength, high as u16),
+        field(Tag::BitsPerSample, Exif::Short(vec![bits; 3])),
+        short(Tag::Compression, 1),
+        short(Tag::PhotometricInterpretation, 2),
+        short(Tag::SamplesPerPixel, 3),
+        short(Tag::RowsPerStrip, high as u16 / 2),
+    ];
+    let mut writer = Writer::new();
+    fields.iter().for_each(|f| writer.push_field(f));
+    let parts: Vec<&[u8]> = strips.iter().map(Vec::as_slice).collect();
+    writer.set_strips(&parts, In::PRIMARY);
+    let mut bytes = std::io::Cursor::new(Vec::new());
+    writer.write(&mut bytes, true).expect("a TIFF");
+    bytes.into_inner()
+}
+
+/// What a grey card in a picture is told to read, or the error; the card's region is given as it is
+/// looked at.
+fn card(folder: &std::path::Path, file: &str, region: &str) -> Result<String, String> {
+    let crew = scene("rowing-crew");
+    let arguments = [
+        "correct",
+        &crew,
+        "--frame",
+        file,
+        "--grey-card",
+        region,
+        "--at",
+        "bow",
+        "--json",
+    ];
+    let output = umbrette(folder, &arguments);
+    if output.status.code() == Some(0) {
+        let told: Value = serde_json::from_slice(&output.stdout).expect("JSON");
+        return Ok(told["readings"][0]["text"]
+            .as_str()
+            .expect("a text")
+            .to_owned());
+    }
+    assert_eq!(output.status.code(), Some(3), "{file}");
+    let error = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert_eq!(error.lines().count(), 1, "{error}");
+    assert!(error.contains(file), "{error}");
+    Err(error)
+}
+
+/// Definition: sRGB 118 of a TIFF is a mid-tone with 8 bits a colour and with 16, in the strips of
+/// the region alone, whichever way up the picture is; twice the light is a stop.
+#[test]
+fn a_grey_card_in_a_tiff() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path();
+    // sRGB 161 is 0.3564 linear (IEC 61966-2-1): 0.985 stop over 0.18.
+    let bright = [161, 161, 161];
+    for bits in [8, 16] {
+        std::fs::write(path.join("frame.tif"), tiff_picture(bits, bright, 1)).expect("written");
+        let at = |region: &str| card(path, "frame.tif", region).expect("a reading");
+        assert!(
+            at("0.1,0.1,0.3,0.3").contains("of bow reads +0.0"),
+            "{bits}"
+        );
+        assert!(
+            at("0.6,0.6,0.3,0.3").contains("of bow reads +0.99"),
+            "{bits}"
+        );
+    }
+    // Turned to be looked at: the stored upper left is then seen at the upper right (6: row 0 at the
+    // right-hand side), at the lower right (3), at the lower left (8).
+    for (orientation, region) in [
+        (6, "0.6,0.1,0.3,0.3"),
+        (3, "0.6,0.6,0.3,0.3"),
+        (8, "0.1,0.6,0.3,0.3"),
+    ] {
+        let bytes = tiff_picture(8, bright, orientation);
+        std::fs::write(path.join("turned.tif"), bytes).expect("written");
+        let text = card(path, "turned.tif", region).expect("a reading");
+        assert!(text.contains("reads +0.0"), "{orientation}: {text}");
+    }
+}
+
+/// Definition: a TIFF that is cut short, that claims a size which it has not, or whose bytes are
+/// damaged anywhere, gets one clear error or a reading, never a panic and never much memory.
+#[test]
+fn a_damaged_tiff_is_one_error() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path();
+    let whole = tiff_picture(8, [161, 161, 161], 1);
+    let write = |bytes: &[u8]| std::fs::write(path.join("bad.tif"), bytes).expect("written");
+    // Strips come first or last: either way a half has no whole picture.
+    write(&whole[..whole.len() / 2]);
+    card(path, "bad.tif", "0,0,1,1").expect_err("it is cut");
+    // 40 by 20 pixels that say they are 19 000 by 65 535, or none at all.
+    let entry = |tag: u16| {
+        let key = [tag.to_le_bytes(), 3_u16.to_le_bytes()].concat();
+        whole.windows(4).position(|w| w == key).expect("the tag") + 8
+    };
+    for (wide, high, rows) in [
+        (19_000, 65_535, 65_535),
+        (0, 20, 10),
+        (40, 20, 0),
+        (19_999, 19_999, 19_999),
+    ] {
+        let mut bytes = whole.clone();
+        for (tag, value) in [(256, wide), (257, high), (278, rows)] {
+            bytes[entry(tag)..entry(tag) + 2].copy_from_slice(&u16::to_le_bytes(value));
+        }
+        write(&bytes);
+        card(path, "bad.tif", "0,0,1,1").expect_err("it is no such picture");
+    }
+    // A palette, and a packing that is not known.
+    for (tag, value) in [(262, 3_u16), (259, 999)] {
+        let mut bytes = whole.clone();
+        bytes[entry(tag)..entry(tag) + 2].copy_from_slice(&value.to_le_bytes());
+        write(&bytes);
+        card(path, "bad.tif", "0,0,1,1").expect_err("it cannot be read");
+    }
 }

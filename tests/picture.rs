@@ -133,6 +133,33 @@ fn a_disc_catches_its_solid_angle() {
     );
 }
 
+/// Closed form: a bare flash behind a sitter that is aimed at the head and whose even beam takes in
+/// the lens sends as much there; a grid that ends 1.3 times as far out as the head's edge loses the
+/// cells' half stop, nothing on its axis, and keeps the lens dark. Common practice: a rim or hair
+/// light wants a grid; a key from the front that meets nobody else does not. A flash that has one is
+/// not told to get another.
+#[test]
+fn a_rim_light_wants_a_grid() {
+    let with = |flash: &str| {
+        scene(&format!(
+            "{SITTER}, flashes: [(name: \"flash\", {flash}, aim: At(Person(\"sitter\")), stand: false,
+                output: GuideNumber(40))]"
+        ))
+    };
+    let told = &with("position_m: (1.5, 2.2, 2.4)").spill[0];
+    assert!(told.panel.is_none() && told.lens_share > 0.5, "{told:?}");
+    let grid = told.grid.as_ref().expect("a grid is weighed");
+    assert!(grid.worth_it, "{grid:?}");
+    assert_eq!(grid.keeps_off, ["the lens"]);
+    assert!((0.5..1.0).contains(&grid.loss_stops), "{grid:?}");
+    assert!(grid.stray > 0.5 && grid.stray_left < 0.01, "{grid:?}");
+    assert!((4.9..8.0).contains(&grid.half_angle_deg), "{grid:?}");
+    let key = &with("position_m: (1.5, -1.5, 2.2)").spill[0];
+    assert_eq!(key.grid, None);
+    let gridded = "position_m: (1.5, 2.2, 2.4), grid: (half_angle_deg: 20, loss_stops: 1)";
+    assert_eq!(with(gridded).spill[0].grid, None);
+}
+
 /// Definition: before a white wall a grey head is a dark edge, before a black one a bright edge;
 /// the way to the other half of the wall is found.
 #[test]

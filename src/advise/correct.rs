@@ -40,6 +40,8 @@ pub struct FaceCorrected {
     pub change_stops: f64,
     pub before_band_stops: f64,
     pub after_band_stops: f64,
+    /// Readings that no plausible model explains stand behind it: the band is worth little.
+    pub doubtful: bool,
 }
 
 /// A model put right.
@@ -48,7 +50,8 @@ pub struct Correction {
     pub factors: Vec<Corrected>,
     pub readings: Vec<Checked>,
     pub faces: Vec<FaceCorrected>,
-    /// A single reading, or two that disagree, that no plausible model explains.
+    /// Readings that no plausible model explains: a single one, two that disagree, or one that is
+    /// missed even so.
     pub implausible: Option<String>,
 }
 
@@ -81,6 +84,7 @@ pub fn correct(
     let fronts: Vec<Vec<Part>> = people.clone().map(|i| front(solution, i)).collect();
     let relit = relight::relit(
         snapshot,
+        engine,
         solution,
         &factors,
         &largest(
@@ -128,6 +132,7 @@ pub fn correct(
     let before = fit::fit(&prior, &[]);
     let (after, out) = fit::robust(&prior, &observations);
     let zero = vec![0.0; prior.len()];
+    let implausible = implausible(&prior, readings, &observations, &after, &out);
     let checked = readings
         .iter()
         .zip(&observations)
@@ -160,18 +165,24 @@ pub fn correct(
                 after_stops: after.sigma(index),
             })
             .collect(),
-        faces: faces(snapshot, &faces_of, &before, &after),
-        implausible: implausible(&prior, readings, &observations, &out),
+        faces: faces(
+            snapshot,
+            &faces_of,
+            (&before, &after),
+            implausible.is_some(),
+        ),
+        implausible,
         readings: checked,
     })
 }
 
 /// Where readings are too few to outvote one another: one that is far from all that is plausible,
-/// or two that cannot both be.
+/// two that cannot both be, or some that no factor within its range brings together.
 fn implausible(
     prior: &[f64],
     readings: &[SiteReading],
     observations: &[Observation],
+    after: &Fit,
     out: &[(usize, f64)],
 ) -> Option<String> {
     let apart = fit::against_the_rest(prior, observations);
@@ -187,7 +198,24 @@ fn implausible(
             "\"{}\" and \"{}\" cannot both be; the one further from the scene was left out. Take a third",
             a.text, b.text
         )),
-        _ => None,
+        _ => {
+            let miss = |index: &usize| {
+                let one = &observations[*index];
+                one.stops - one.predicted(&after.change)
+            };
+            let kept = (0..readings.len()).filter(|index| out.iter().all(|o| o.0 != *index));
+            let worst = kept.max_by(|a, b| miss(a).abs().total_cmp(&miss(b).abs()))?;
+            let (miss, noise) = (miss(&worst), observations[worst].noise_stops);
+            (miss.abs() > fit::CONTRADICTS * noise).then(|| {
+                format!(
+                    "\"{}\" still lies {:.1} stop {} what any plausible scene gives with the \
+                     others: one of them is wrong, so take them again",
+                    readings[worst].text,
+                    miss.abs(),
+                    if miss > 0.0 { "over" } else { "under" }
+                )
+            })
+        }
     }
 }
 
@@ -209,8 +237,8 @@ fn largest<'a>(
 fn faces(
     snapshot: &Snapshot,
     faces_of: &[Observation],
-    before: &Fit,
-    after: &Fit,
+    (before, after): (&Fit, &Fit),
+    doubtful: bool,
 ) -> Vec<FaceCorrected> {
     let people = snapshot.people.iter().zip(faces_of);
     people
@@ -219,6 +247,7 @@ fn faces(
             change_stops: whole.predicted(&after.change) - whole.predicted(&before.change),
             before_band_stops: before.band(&whole.slope(&before.change)),
             after_band_stops: after.band(&whole.slope(&after.change)),
+            doubtful,
         })
         .collect()
 }

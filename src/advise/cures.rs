@@ -4,12 +4,15 @@
 //! at. A filter, an aperture or an ISO alters both alike and mends no such lack; a filter is told
 //! only where everything is too bright for the dials that are kept.
 
-use super::trial;
-use crate::document::{Document, Panel, Sun};
+use super::group_cures::Bare;
+use super::trial::AsLit;
+use crate::document::{Document, Panel};
+use crate::reading::exposure::in_picture;
 use crate::settings::{self, Answer, Limits, SceneLight, TOLERANCE_STOPS, Wish};
 use crate::snapshot::Snapshot;
 use crate::units::Metres;
 use glam::DVec3;
+use std::cell::OnceCell;
 
 /// A change and what it gives with the dials turned anew.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,49 +24,49 @@ pub struct Cure {
     pub background_against_faces: Option<f64>,
     /// Whether the wish is met with it, or only nearer.
     pub meets: bool,
+    /// Incident exposure of the lightest over the darkest face, before and with it, stops.
+    pub apart_stops: (f64, f64),
     pub(super) miss: f64,
 }
 
 /// A change must gain this much to be told, stops.
 const WORTH_STOPS: f64 = 1.0 / 6.0;
+/// Less than this is no nearer, stops: the earlier, smaller change is told.
+const NEARER_STOPS: f64 = 0.02;
 /// A flash is not brought nearer than this to what it lights, metres.
 pub(super) const NEAREST_M: f64 = 0.5;
-/// How long a wait is looked at, minutes.
-const WAITS_MIN: [i64; 6] = [15, 30, 45, 60, 90, 120];
+
+/// Shares of its distance at which a panel is tried.
+const PANEL_SHARES: [f64; 2] = [0.75, 0.55];
+/// What lies this near to a flash's axis is what it is aimed at, degrees.
+pub(super) const ON_AXIS_DEG: f64 = 20.0;
 
 /// One change that is looked at.
 type Step = dyn Fn(&Case) -> Option<Cure>;
 
 /// Scene, wish and the answer that falls short.
 pub(super) struct Case<'a> {
-    pub document: &'a Document,
-    pub time: Option<&'a str>,
+    pub scene: &'a AsLit<'a>,
     pub snapshot: &'a Snapshot,
     pub light: &'a SceneLight,
     pub wish: &'a Wish,
     pub answer: &'a Answer,
+    /// The place without people and kit, once it is asked for.
+    pub bare: OnceCell<Bare>,
+    /// The main flash at the share of its distance that was tried first, and its light.
+    pub nearer: OnceCell<Option<(f64, Snapshot, SceneLight)>>,
 }
 
 /// Changes that would help, the ones that meet the wish first; empty where it is met.
 #[must_use]
-pub fn cures(
-    document: &Document,
-    time: Option<&str>,
-    snapshot: &Snapshot,
-    light: &SceneLight,
-    wish: &Wish,
-    answer: &Answer,
-) -> Vec<Cure> {
-    cures_while(document, time, snapshot, light, wish, answer, &|| true)
+pub fn cures(scene: &AsLit<'_>, wish: &Wish, answer: &Answer) -> Vec<Cure> {
+    cures_while(scene, wish, answer, &|| true)
 }
 
 /// The same, given up between two changes as soon as `go_on` says no: what was found by then.
 #[must_use]
 pub fn cures_while(
-    document: &Document,
-    time: Option<&str>,
-    snapshot: &Snapshot,
-    light: &SceneLight,
+    scene: &AsLit<'_>,
     wish: &Wish,
     answer: &Answer,
     go_on: &dyn Fn() -> bool,
@@ -71,13 +74,15 @@ pub fn cures_while(
     if answer.is_met() {
         return Vec::new();
     }
+    let light = scene.light;
     let case = Case {
-        document,
-        time,
-        snapshot,
+        scene,
+        snapshot: scene.snapshot,
         light,
         wish,
         answer,
+        bare: OnceCell::new(),
+        nearer: OnceCell::new(),
     };
     let background = answer.background_miss_stops.unwrap_or(0.0);
     let mut list: Vec<Cure> = Vec::new();
@@ -110,23 +115,46 @@ pub fn cures_while(
     if wants_flash && light.has_flash() && !list.iter().any(|cure| cure.meets) && go_on() {
         list.extend(case.nearer_and_more());
     }
-    list.retain(|cure| cure.miss < settings_miss(answer) - WORTH_STOPS);
+    list.retain(|cure| cure.miss < answer.miss_stops() - WORTH_STOPS);
     list.sort_by_key(|cure| !cure.meets);
     list
 }
 
-fn settings_miss(answer: &Answer) -> f64 {
-    answer.face_miss_stops.abs() + answer.background_miss_stops.map_or(0.0, f64::abs)
+/// The first change of a row that meets the wish, else the first of those that come nearest; what
+/// comes after it is not asked for.
+pub(super) fn first_or_nearest(tries: impl Iterator<Item = Cure>) -> Option<Cure> {
+    let mut best: Option<Cure> = None;
+    for next in tries {
+        let meets = next.meets;
+        if best
+            .as_ref()
+            .is_none_or(|b| next.miss < b.miss - NEARER_STOPS)
+        {
+            best = Some(next);
+        }
+        if meets {
+            break;
+        }
+    }
+    best
 }
 
-pub(super) fn cure(what: String, answer: &Answer) -> Cure {
-    Cure {
-        what,
-        face_stops: answer.face_stops,
-        background_against_faces: answer.background_against_faces,
-        meets: answer.is_met(),
-        miss: settings_miss(answer),
-    }
+/// Incident exposure of the lightest over the darkest face, stops.
+fn apart(answer: &Answer) -> f64 {
+    let of = |face: &settings::FaceAt| face.incident_stops;
+    let most = answer
+        .faces
+        .iter()
+        .map(of)
+        .fold(f64::NEG_INFINITY, f64::max);
+    let least = answer.faces.iter().map(of).fold(f64::INFINITY, f64::min);
+    (most - least).max(0.0)
+}
+
+fn is_in_frame(snapshot: &Snapshot, panel: &crate::snapshot::Panel) -> bool {
+    let inside = |at: glam::DVec2| at.abs().max_element() < 1.0;
+    let seen = |corner: &DVec3| in_picture(&snapshot.camera, *corner).is_some_and(inside);
+    panel.corners().iter().any(seen)
 }
 
 impl Case<'_> {
@@ -136,8 +164,16 @@ impl Case<'_> {
         sum / people.len().max(1) as f64
     }
 
-    pub fn set(&self, document: &Document) -> Option<Answer> {
-        trial::set(document, self.time, self.wish)
+    /// What a change gives, in words and figures.
+    pub fn cure(&self, what: String, answer: &Answer) -> Cure {
+        Cure {
+            what,
+            face_stops: answer.face_stops,
+            background_against_faces: answer.background_against_faces,
+            meets: answer.is_met(),
+            apart_stops: (apart(self.answer), apart(answer)),
+            miss: answer.miss_stops(),
+        }
     }
 
     /// The first panel that sends light on, and its distance from the group.
@@ -148,51 +184,72 @@ impl Case<'_> {
             crate::document::Finish::Matt(albedo) => albedo > 0.1,
             _ => true,
         };
-        let index = self.document.panels.iter().position(lit)?;
+        let index = self.scene.document.panels.iter().position(lit)?;
         let near = panels.get(index)?.centre.distance(self.group());
         (near > NEAREST_M).then_some((index, near))
     }
 
-    fn nearer_panel(&self) -> Option<Cure> {
-        let (index, before) = self.main_panel()?;
+    /// The main panel at a share of its distance; a flash that is bounced by it keeps its place before
+    /// it. None where it would come into the picture.
+    fn with_panel_at(&self, index: usize, share: f64) -> Option<Document> {
         let group = self.group();
-        let mut best: Option<Cure> = None;
-        for share in [0.75, 0.55] {
-            let mut document = self.document.clone();
-            let panel = document.panels.get_mut(index)?;
-            if let Some(position) = &mut panel.position_m {
-                *position = group.truncate() + (*position - group.truncate()) * share;
-            }
-            if let Some(centre) = &mut panel.centre_m {
-                *centre = group + (*centre - group) * share;
-            }
-            let name = panel.name.clone();
-            let (snapshot, light) = trial::light(&document, self.time)?;
-            let answer = settings::solve(&snapshot, &light, self.wish);
-            let after = snapshot.panels[index].centre.distance(group);
-            let told = cure(
-                format!(
-                    "{name} nearer: {} from the group instead of {}",
-                    Metres::new(after),
-                    Metres::new(before)
-                ),
-                &answer,
-            );
-            if best.as_ref().is_none_or(|b| told.miss < b.miss - 0.02) {
-                best = Some(told);
-            }
-            if answer.is_met() {
-                break;
+        let mut document = self.scene.document.clone();
+        let panel = document.panels.get_mut(index)?;
+        if let Some(position) = &mut panel.position_m {
+            *position = group.truncate() + (*position - group.truncate()) * share;
+        }
+        if let Some(centre) = &mut panel.centre_m {
+            *centre = group + (*centre - group) * share;
+        }
+        let moved = super::trial::frozen(&document, self.scene.time)?;
+        let (from, to) = (&self.snapshot.panels[index], &moved.panels[index]);
+        if is_in_frame(&moved, to) && !is_in_frame(self.snapshot, from) {
+            return None;
+        }
+        for (flash, own) in document.flashes.iter_mut().zip(&self.snapshot.flashes) {
+            let way = own.axis.angle_between(from.centre - own.position);
+            if way.to_degrees() < ON_AXIS_DEG {
+                flash.position_m += to.centre - from.centre;
             }
         }
-        best
+        Some(document)
+    }
+
+    fn nearer_panel(&self) -> Option<Cure> {
+        let (index, before) = self.main_panel()?;
+        let shares = PANEL_SHARES.iter();
+        let mut steps: Vec<Document> = shares
+            .map_while(|share| self.with_panel_at(index, *share))
+            .collect();
+        // What the smaller step cannot bring is not asked of it.
+        if self.answer.miss_stops() > -2.0 * PANEL_SHARES[0].log2() {
+            steps = steps.split_off(steps.len().saturating_sub(1));
+        }
+        first_or_nearest(steps.iter().map_while(|document| {
+            let (snapshot, light) = self.scene.light(document, self.scene.time)?;
+            let answer = settings::solve(&snapshot, &light, self.wish);
+            let along = document.flashes != self.scene.document.flashes;
+            let what = format!(
+                "{}{} nearer: {} from the group instead of {}",
+                snapshot.panels[index].name,
+                if along {
+                    " and the flash before it"
+                } else {
+                    ""
+                },
+                Metres::new(snapshot.panels[index].centre.distance(self.group())),
+                Metres::new(before)
+            );
+            Some(self.cure(what, &answer))
+        }))
     }
 
     fn no_panel(&self) -> Option<Cure> {
         let (index, _) = self.main_panel()?;
-        let mut document = self.document.clone();
+        let mut document = self.scene.document.clone();
         let name = document.panels.remove(index).name;
-        Some(cure(format!("without {name}"), &self.set(&document)?))
+        let answer = self.scene.set(&document, self.wish)?;
+        Some(self.cure(format!("without {name}"), &answer))
     }
 
     /// Everything too bright for the dials that are kept: the filter that the bag lacks.
@@ -203,64 +260,6 @@ impl Case<'_> {
         let stops = answer.camera.nd_stops;
         let has = Limits::of(self.snapshot, self.wish).filters;
         (stops > 0.0 && !has.contains(&stops))
-            .then(|| cure(format!("an ND filter of {stops:.0} stops"), &answer))
-    }
-
-    /// The same set-up later: the first time that meets the wish, to five minutes.
-    fn wait(&self) -> Option<Cure> {
-        let moment = self.snapshot.moment.as_ref()?;
-        if self.document.sun != Sun::Automatic {
-            return None;
-        }
-        let start: jiff::civil::DateTime = format!("{}T{}:00", moment.date, moment.clock)
-            .parse()
-            .ok()?;
-        // The answer at a time, and how much too bright the background still is.
-        let at = |minutes: i64| -> Option<(Cure, f64)> {
-            let when = start.checked_add(jiff::Span::new().minutes(minutes)).ok()?;
-            let text = when.strftime("%Y-%m-%d %H:%M").to_string();
-            let answer = trial::set(self.document, Some(&text), self.wish)?;
-            let clock = when.strftime("%H:%M");
-            let told = cure(format!("wait {minutes} minutes, until {clock}"), &answer);
-            let over = answer
-                .background_miss_stops
-                .unwrap_or(-answer.face_miss_stops);
-            Some((told, over))
-        };
-        let before = self
-            .answer
-            .background_miss_stops
-            .unwrap_or(-self.answer.face_miss_stops);
-        let mut best: Option<Cure> = None;
-        let mut early = 0;
-        for late in WAITS_MIN {
-            let (told, over) = at(late)?;
-            let crossed = told.meets || (over > 0.0) != (before > 0.0);
-            if best.as_ref().is_none_or(|b| told.miss < b.miss - 0.05) {
-                best = Some(told);
-            }
-            if crossed {
-                let mut late = late;
-                while late - early > 5 {
-                    let middle = (early + late) / 10 * 5;
-                    if middle <= early {
-                        break;
-                    }
-                    let (told, over) = at(middle)?;
-                    if told.meets || (over > 0.0) != (before > 0.0) {
-                        late = middle;
-                    } else {
-                        early = middle;
-                    }
-                    let soonest = told.meets && best.as_ref().is_none_or(|b| b.meets);
-                    if soonest || best.as_ref().is_none_or(|b| told.miss < b.miss - 0.05) {
-                        best = Some(told);
-                    }
-                }
-                return best;
-            }
-            early = late;
-        }
-        best
+            .then(|| self.cure(format!("an ND filter of {stops:.0} stops"), &answer))
     }
 }

@@ -1,102 +1,201 @@
 //! Cures that take a flash: nearer, farther, more of them, a new one, one for the backdrop.
 
-use super::cures::{Case, Cure, NEAREST_M, cure};
-use super::trial;
+use super::cures::{Case, Cure, NEAREST_M, ON_AXIS_DEG, first_or_nearest};
 use crate::document::marks::Power;
 use crate::document::{Aim, Beam, Document, Flash, Output, Target};
 use crate::reading::background::{Look, ray};
-use crate::settings::{self, Keep, Wish};
+use crate::reading::exposure::in_picture;
+use crate::settings::{self, Answer, Keep, SceneLight, Wish};
+use crate::snapshot::Snapshot;
 use crate::units::{Metres, Stops};
 use glam::{DVec2, DVec3};
 
+/// A flash that lights faces themselves is not brought nearer than this, metres, whatever it would
+/// give: it blinds (common practice).
+const NEAREST_FACE_M: f64 = 1.0;
+/// How much further it may part the nearest and the farthest face, stops (common practice).
+const APART_STOPS: f64 = 0.5;
+
+/// Guide number up to which a flash fits the camera's shoe, metres at ISO 100 (common practice).
+const SHOE_GUIDE_M: f64 = 60.0;
+
+/// The flash that a cure moves.
+struct Main {
+    index: usize,
+    name: String,
+    position: DVec3,
+    /// Half of what would be seen of it, metres.
+    radius_m: f64,
+    /// What it lights first, and what that is called.
+    goal: DVec3,
+    word: String,
+    /// Whether that is the faces themselves.
+    direct: bool,
+}
+
+impl Main {
+    fn at(&self, share: f64) -> DVec3 {
+        let mut place = self.goal + (self.position - self.goal) * share;
+        place.z = place.z.max(0.1);
+        place
+    }
+
+    fn from(&self, share: f64) -> String {
+        let before = self.position.distance(self.goal);
+        format!(
+            "{} from {} instead of {}",
+            Metres::new(before * share),
+            self.word,
+            Metres::new(before)
+        )
+    }
+}
+
 impl Case<'_> {
     /// The strongest flash, and the point that it lights first: a panel on its axis, else the group.
-    fn main_flash(&self) -> Option<(usize, DVec3, String)> {
+    fn main_flash(&self) -> Option<Main> {
         let flashes = &self.snapshot.flashes;
         let axis = |i: usize| self.snapshot.stage.flashes[i].axis_lux_s_at_1m;
         let index = (0..flashes.len()).max_by(|a, b| axis(*a).total_cmp(&axis(*b)))?;
         let flash = &flashes[index];
         let panel = self.snapshot.panels.iter().find(|panel| {
-            flash
-                .axis
-                .angle_between(panel.centre - flash.position)
-                .to_degrees()
-                < 20.0
+            let to_panel = panel.centre - flash.position;
+            flash.axis.angle_between(to_panel).to_degrees() < ON_AXIS_DEG
         });
-        Some(match panel {
-            Some(panel) => (index, panel.centre, panel.name.clone()),
-            None => (index, self.group(), "the group".into()),
+        let (goal, word) = match panel {
+            Some(panel) => (panel.centre, panel.name.clone()),
+            None => (self.group(), "the group".into()),
+        };
+        Some(Main {
+            index,
+            name: flash.name.clone(),
+            position: flash.position,
+            radius_m: flash.softbox.map_or(0.05, |size| size.length() / 2.0),
+            goal,
+            word,
+            direct: panel.is_none(),
         })
     }
 
-    /// The main flash at `share` of its distance.
-    fn with_flash_at(&self, share: f64) -> Option<(Document, f64, f64, String, String)> {
-        let (index, goal, word) = self.main_flash()?;
-        let position = self.snapshot.flashes[index].position;
-        let before = position.distance(goal);
-        let after = before * share;
-        let mut document = self.document.clone();
-        let flash = document.flashes.get_mut(index)?;
-        flash.position_m = goal + (position - goal) * share;
-        flash.position_m.z = flash.position_m.z.max(0.1);
-        let name = flash.name.clone();
-        Some((document, before, after, word, name))
+    /// The document with the main flash at `share` of its distance.
+    fn moved_flash(&self, main: &Main, share: f64) -> Option<Document> {
+        let mut document = self.scene.document.clone();
+        let flash = document.flashes.get_mut(main.index)?;
+        flash.position_m = main.at(share);
+        Some(document)
+    }
+
+    /// The nearest place on its way in, as a share of its distance, where a flash may stand: not in
+    /// the picture, not in anybody's face, and not so near that one face gets far more of it than
+    /// another; and what stops it there.
+    fn nearest(&self, main: &Main) -> (f64, &'static str) {
+        let before = main.position.distance(main.goal);
+        let nearest_m = if main.direct {
+            NEAREST_FACE_M
+        } else {
+            NEAREST_M
+        };
+        let apart = |share: f64| {
+            let squares = self.snapshot.people.iter();
+            let squares = squares.map(|p| p.head.origin.distance_squared(main.at(share)));
+            let (near, far) = squares.fold((f64::INFINITY, 0.0_f64), |(near, far), d| {
+                (near.min(d), far.max(d))
+            });
+            (far / near.max(1e-6)).max(1.0).log2()
+        };
+        let (own, in_frame) = (apart(1.0), self.is_in_frame(main, 1.0));
+        let mut share = 1.0;
+        while share > 0.05 {
+            let next = share - 0.01;
+            if main.at(next).distance(main.goal) < nearest_m {
+                return (share.max(nearest_m / before).min(1.0), "");
+            }
+            if !in_frame && self.is_in_frame(main, next) {
+                return (share, "; nearer it would be in the picture");
+            }
+            if main.direct && apart(next) > own + APART_STOPS {
+                return (
+                    share,
+                    "; nearer it would part the faces by over half a stop more",
+                );
+            }
+            share = next;
+        }
+        (share, "")
+    }
+
+    fn is_in_frame(&self, main: &Main, share: f64) -> bool {
+        let camera = &self.snapshot.camera;
+        let place = main.at(share);
+        let depth = (place - camera.position).dot(camera.forward);
+        let around = DVec2::splat(2.0 * main.radius_m * camera.focal_length_mm / depth.max(1e-3))
+            / camera.frame_mm;
+        in_picture(camera, place).is_some_and(|at| at.abs().cmplt(around + 1.0).all())
+    }
+
+    /// The main flash brought in by what is missing, as far as it may come, and its light.
+    fn brought_in(&self) -> &Option<(f64, Snapshot, SceneLight)> {
+        self.nearer.get_or_init(|| {
+            let main = self.main_flash()?;
+            let short = match self.answer.flash_short_stops {
+                short if short > 0.0 => short,
+                _ => 1.0,
+            };
+            let share = (-short / 2.0).exp2().max(self.nearest(&main).0);
+            if share > 0.95 {
+                return None;
+            }
+            let document = self.moved_flash(&main, share)?;
+            let (snapshot, light) = self.scene.light(&document, self.scene.time)?;
+            Some((share, snapshot, light))
+        })
     }
 
     pub fn nearer_flash(&self) -> Option<Cure> {
-        let short = if self.answer.flash_short_stops > 0.0 {
-            self.answer.flash_short_stops
-        } else {
-            1.0
+        let main = self.main_flash()?;
+        let (nearest, stops) = self.nearest(&main);
+        let (first, snapshot, light) = self.brought_in().as_ref()?;
+        let mut share = *first;
+        let told = |share: f64, answer: &Answer| {
+            let end = if share <= nearest + 1e-9 { stops } else { "" };
+            self.cure(
+                format!("{} nearer: {}{end}", main.name, main.from(share)),
+                answer,
+            )
         };
-        let (_, goal, _) = self.main_flash()?;
-        let before = self.snapshot.flashes[self.main_flash()?.0]
-            .position
-            .distance(goal);
-        let mut share = (-short / 2.0).exp2();
-        let mut best: Option<Cure> = None;
-        for _ in 0..3 {
-            share = share.max(NEAREST_M / before);
-            if share > 0.95 {
-                return best;
+        let answer = settings::solve(snapshot, light, self.wish);
+        let mut best = told(share, &answer);
+        // A beam spills past a panel, or the tail of its light was misjudged: a little nearer.
+        for _ in 0..2 {
+            if best.meets || share <= nearest + 1e-9 {
+                break;
             }
-            let (document, before, after, goal, name) = self.with_flash_at(share)?;
-            let answer = self.set(&document)?;
-            let told = cure(
-                format!(
-                    "{name} nearer: {} from {goal} instead of {}",
-                    Metres::new(after),
-                    Metres::new(before)
-                ),
-                &answer,
-            );
-            if best.as_ref().is_none_or(|b| told.miss < b.miss - 0.02) {
-                best = Some(told);
-            } else {
+            share = (share * 0.8).max(nearest);
+            let answer = self
+                .scene
+                .set(&self.moved_flash(&main, share)?, self.wish)?;
+            let next = told(share, &answer);
+            if next.miss >= best.miss - 0.02 {
                 // Nearer still lights less of what sends it on.
-                return best;
+                break;
             }
-            if answer.is_met() || share <= NEAREST_M / before + 1e-6 {
-                return best;
-            }
-            share *= 0.8;
+            best = next;
         }
-        best
+        Some(best)
     }
 
     pub fn farther_flash(&self) -> Option<Cure> {
         if self.answer.flash_short_stops >= 0.0 {
             return None;
         }
+        let main = self.main_flash()?;
         let share = (-self.answer.flash_short_stops / 2.0).exp2().min(6.0);
-        let (document, before, after, goal, name) = self.with_flash_at(share)?;
-        Some(cure(
-            format!(
-                "{name} farther: {} from {goal} instead of {}",
-                Metres::new(after),
-                Metres::new(before)
-            ),
-            &self.set(&document)?,
+        let answer = self
+            .scene
+            .set(&self.moved_flash(&main, share)?, self.wish)?;
+        Some(self.cure(
+            format!("{} farther: {}", main.name, main.from(share)),
+            &answer,
         ))
     }
 
@@ -111,7 +210,7 @@ impl Case<'_> {
                 n => format!("{n} such flashes side by side"),
             };
             let gain = Stops::new(f64::from(count).log2());
-            let told = cure(format!("{which}: {gain} of flash"), &answer);
+            let told = self.cure(format!("{which}: {gain} of flash"), &answer);
             if told.meets {
                 return Some(told);
             }
@@ -122,25 +221,14 @@ impl Case<'_> {
 
     /// Both together, where neither alone is enough.
     pub fn nearer_and_more(&self) -> Option<Cure> {
-        let (index, goal, _) = self.main_flash()?;
-        let before = self.snapshot.flashes[index].position.distance(goal);
-        let wanted = (-self.answer.flash_short_stops.max(1.0) / 2.0).exp2();
-        let share = wanted.max(NEAREST_M / before);
-        if share > 0.95 {
-            return None;
-        }
-        let (document, before, after, goal, name) = self.with_flash_at(share)?;
-        let (snapshot, light) = trial::light(&document, self.time)?;
+        let main = self.main_flash()?;
+        let (share, snapshot, light) = self.brought_in().as_ref()?;
         (2..=4_u32)
             .map(|count| {
                 let light = light.with_flash(f64::from(count));
-                let answer = settings::solve(&snapshot, &light, self.wish);
-                let what = format!(
-                    "{name} nearer, {} from {goal} instead of {}, and {count} of them",
-                    Metres::new(after),
-                    Metres::new(before)
-                );
-                cure(what, &answer)
+                let answer = settings::solve(snapshot, &light, self.wish);
+                let what = format!("{count} of {}, {}", main.name, main.from(*share));
+                self.cure(what, &answer)
             })
             .find(|told| told.meets)
     }
@@ -168,7 +256,7 @@ impl Case<'_> {
         let back = (-camera.forward).truncate().normalize_or(DVec2::NEG_Y);
         let aside = camera.right.truncate().normalize_or(DVec2::X) * side;
         let place = group.truncate() + (back + aside).normalize() * AWAY_M;
-        let mut document = self.document.clone();
+        let mut document = self.scene.document.clone();
         let name = free_name(&document);
         document.flashes.push(bare_flash(
             name,
@@ -176,7 +264,7 @@ impl Case<'_> {
             group,
             GUIDE_M,
         ));
-        let (snapshot, light) = trial::light(&document, self.time)?;
+        let (snapshot, light) = self.scene.light(&document, self.scene.time)?;
         let (mut scale, mut answer) = (1.0, settings::solve(&snapshot, &light, self.wish));
         if answer.flash_short_stops > 0.0 {
             scale = answer.flash_short_stops.exp2();
@@ -184,10 +272,15 @@ impl Case<'_> {
         }
         let guide = GUIDE_M * (scale * answer.gains().last().copied().unwrap_or(1.0)).sqrt();
         let what = format!(
-            "a bare flash 2 m from the group at 45\u{b0} to {word}, guide number {:.0} m at ISO 100",
-            guide.ceil()
+            "a bare flash 2 m from the group at 45\u{b0} to {word}, guide number {:.0} m at ISO 100{}",
+            guide.ceil(),
+            if guide > SHOE_GUIDE_M {
+                ", more than a flash for the camera's shoe gives"
+            } else {
+                ""
+            }
         );
-        Some((guide, cure(what, &answer)))
+        Some((guide, self.cure(what, &answer)))
     }
 
     /// A flash of its own for what stands behind, just outside of the frame.
@@ -223,42 +316,32 @@ impl Case<'_> {
         let edge = depth * camera.frame_mm.x / camera.focal_length_mm / 2.0;
         let place = place + aside * (edge + 0.3);
         // Alone, so that its share is known apart.
-        let mut document = self.document.clone();
+        let mut document = self.scene.document.clone();
         document.flashes = vec![bare_flash(
             free_name(&document),
             place.extend(middle.z.max(0.5)),
             middle,
             GUIDE_M,
         )];
-        let (_, alone) = trial::light(&document, self.time)?;
+        let (_, alone) = self.scene.light(&document, self.scene.time)?;
         let base = self.light.with_powers(&self.answer.gains());
         let wish = Wish {
             keep: [&self.wish.keep[..], &[Keep::Power]].concat(),
             ..self.wish.clone()
         };
         // Least light that does it, in thirds of a stop.
-        let mut best: Option<Cure> = None;
-        for thirds in -18..=9 {
-            let gain = (f64::from(thirds) / 3.0).exp2();
+        first_or_nearest((-18..=9).map_while(|thirds| {
+            let gain = settings::gain(thirds);
             let light = base.plus_flash_of(&alone, gain)?;
             let answer = settings::solve(self.snapshot, &light, &wish);
-            let told = cure(
-                format!(
-                    "a bare flash on {thing}, {} from it at the edge of the frame, guide number \
-                     {:.0} m at ISO 100",
-                    Metres::new(away_m),
-                    (GUIDE_M * gain.sqrt()).ceil()
-                ),
-                &answer,
+            let what = format!(
+                "a bare flash on {thing}, {} from it at the edge of the frame, guide number {:.0} m \
+                 at ISO 100",
+                Metres::new(away_m),
+                (GUIDE_M * gain.sqrt()).ceil()
             );
-            if best.as_ref().is_none_or(|b| told.miss < b.miss - 0.02) {
-                best = Some(told);
-            }
-            if answer.is_met() {
-                break;
-            }
-        }
-        best
+            Some(self.cure(what, &answer))
+        }))
     }
 }
 

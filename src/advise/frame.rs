@@ -1,21 +1,16 @@
 //! A test frame: what its EXIF says of setting, time, place and direction, and what a grey card in
 //! it shows. Files may be damaged or hostile: sizes are bounded, nothing is trusted.
 
+use super::pixels;
 use crate::document::reading::{Counts, Method, SiteReading, Towards};
-use crate::light::colour::srgb_decode;
 use crate::reading::exposure::MID_TONE;
 use crate::units::scale::{exact_f_number, exact_iso, exact_time_s};
 use exif::{Exif, In, Tag, Value};
 use std::io::Read;
 use std::path::{Path, PathBuf};
-use zune_core::bytestream::ZCursor;
-use zune_core::colorspace::ColorSpace;
-use zune_core::options::DecoderOptions;
-use zune_jpeg::JpegDecoder;
 
-/// Largest file, bytes, and largest picture, pixels a side.
-const MOST_BYTES: u64 = 80 << 20;
-const MOST_SIDE: usize = 20_000;
+/// Largest file, bytes: sixty million pixels of a TIFF with eight bits a colour.
+const MOST_BYTES: u64 = 200 << 20;
 
 /// Why a frame cannot be used.
 #[derive(Debug, thiserror::Error)]
@@ -25,13 +20,13 @@ pub enum FrameError {
         file: PathBuf,
         source: std::io::Error,
     },
-    #[error("{}: is larger than {} MB; give a JPEG straight from the camera", .0.display(), MOST_BYTES >> 20)]
+    #[error("{}: is larger than {} MB; give a JPEG or TIFF straight from the camera", .0.display(), MOST_BYTES >> 20)]
     TooLarge(PathBuf),
     #[error("{}: has no EXIF that can be read ({what}); give a JPEG or TIFF straight from the camera, or the setting as --reading", file.display())]
     NoExif { file: PathBuf, what: String },
     #[error("{}: its EXIF has no {what}; give the setting as --reading instead", file.display())]
     Missing { file: PathBuf, what: &'static str },
-    #[error("{}: its picture cannot be read ({what}); a grey card needs a whole JPEG", file.display())]
+    #[error("{}: its picture cannot be read ({what}); a grey card needs a whole JPEG or TIFF", file.display())]
     Picture { file: PathBuf, what: String },
     #[error(
         "the grey card {0} is no region; write it as shares of the picture, left,top,width,height: 0.4,0.5,0.1,0.1"
@@ -55,6 +50,8 @@ pub struct TestFrame {
     pub place: Option<(f64, f64)>,
     /// Compass bearing that the lens looked along, degrees.
     pub direction_deg: Option<f64>,
+    /// EXIF's orientation, 1 to 8: how the stored picture is turned to be looked at.
+    orientation: u32,
     bytes: Vec<u8>,
 }
 
@@ -107,6 +104,10 @@ impl TestFrame {
             place: place(&exif),
             direction_deg: rational(&exif, Tag::GPSImgDirection)
                 .filter(|deg| (0.0..=360.0).contains(deg)),
+            orientation: exif
+                .get_field(Tag::Orientation, In::PRIMARY)
+                .and_then(|field| field.value.get_uint(0))
+                .unwrap_or(1),
             bytes,
         })
     }
@@ -123,7 +124,12 @@ impl TestFrame {
     /// # Errors
     /// If the picture cannot be read, or the card is clipped or black.
     pub fn grey_card(&self, person: &str, region: [f64; 4]) -> Result<SiteReading, FrameError> {
-        let linear = self.mean_linear(region)?;
+        let stored = pixels::as_stored(region, self.orientation);
+        let linear =
+            pixels::mean_linear(&self.bytes, stored).map_err(|what| FrameError::Picture {
+                file: self.file.clone(),
+                what,
+            })?;
         let card = |what| FrameError::Card {
             file: self.file.clone(),
             what,
@@ -159,39 +165,6 @@ impl TestFrame {
             towards: Towards::Camera,
             over_stops,
         }
-    }
-
-    /// Mean of a region in linear light, 0 to 1 (sRGB, IEC 61966-2-1: a mid-tone is 0.18 linear,
-    /// 118 of 255, as ISO 12232's standard output sensitivity has it).
-    fn mean_linear(&self, [left, top, width, height]: [f64; 4]) -> Result<f64, FrameError> {
-        let wrong = |what: String| FrameError::Picture {
-            file: self.file.clone(),
-            what,
-        };
-        let options = DecoderOptions::new_safe()
-            .set_max_width(MOST_SIDE)
-            .set_max_height(MOST_SIDE)
-            .jpeg_set_out_colorspace(ColorSpace::RGB);
-        let mut decoder = JpegDecoder::new_with_options(ZCursor::new(&self.bytes), options);
-        let pixels = decoder.decode().map_err(|e| wrong(format!("{e:?}")))?;
-        let info = decoder
-            .info()
-            .ok_or_else(|| wrong("it has no size".into()))?;
-        let (wide, high) = (usize::from(info.width), usize::from(info.height));
-        let column = |share: f64| ((share * wide as f64) as usize).min(wide.saturating_sub(1));
-        let row = |share: f64| ((share * high as f64) as usize).min(high.saturating_sub(1));
-        let (mut sum, mut count) = (0.0, 0.0);
-        for y in row(top)..=row(top + height) {
-            for x in column(left)..=column(left + width) {
-                let Some(rgb) = pixels.get((y * wide + x) * 3..(y * wide + x) * 3 + 3) else {
-                    return Err(wrong("it ends too early".into()));
-                };
-                let [r, g, b] = [rgb[0], rgb[1], rgb[2]].map(|v| srgb_decode(f64::from(v) / 255.0));
-                sum += 0.2126 * r + 0.7152 * g + 0.0722 * b;
-                count += 1.0;
-            }
-        }
-        Ok(sum / f64::max(count, 1.0))
     }
 }
 

@@ -1,9 +1,15 @@
 //! Cures that move or turn the whole set-up: people, camera, panels and flashes together, so that
 //! only sun, sky and surroundings change against them.
 
-use super::cures::{Case, Cure, cure};
-use super::trial;
+use super::cures::{Case, Cure, first_or_nearest};
+use super::trial::frozen;
 use crate::document::{Aim, Camera, Document, Facing, Flash, Panel, Person, Target};
+use crate::light::stage::{Meter, Receptor, Stage};
+use crate::light::transport::{Care, Engine};
+use crate::reading::background;
+use crate::reading::words::ground_clock;
+use crate::settings::{self, Answer};
+use crate::snapshot::Snapshot;
 use crate::units::Metres;
 use glam::{DVec2, DVec3};
 
@@ -11,7 +17,54 @@ use glam::{DVec2, DVec3};
 const TURNS_DEG: [f64; 6] = [45.0, -45.0, 90.0, -90.0, 135.0, -135.0];
 /// How far shade is looked for, metres, and in how many directions.
 const SHADE_M: [f64; 6] = [1.0, 2.0, 3.0, 4.0, 6.0, 8.0];
-const WAYS: usize = 16;
+/// The hours of a clock on the ground, so that the way is told as it is meant.
+const WAYS: usize = 12;
+
+/// Turns that are lit at most.
+const MOST_LIT: usize = 2;
+
+/// The place without people and kit: ground, walls, trees, and the daylight on them.
+pub(super) struct Bare {
+    engine: Engine,
+}
+
+impl Bare {
+    fn of(snapshot: &Snapshot) -> Self {
+        let surfaces = snapshot.stage.surfaces.iter();
+        let stage = Stage {
+            surfaces: surfaces
+                .filter(|surface| background::is_behind(surface.kind))
+                .cloned()
+                .collect(),
+            heads: Vec::new(),
+            meters: Vec::new(),
+            flashes: Vec::new(),
+            ..snapshot.stage.clone()
+        };
+        Self {
+            engine: Engine::new(&stage),
+        }
+    }
+
+    /// What a dome held before each face reads, lux.
+    fn before_faces(&self, snapshot: &Snapshot) -> Vec<f64> {
+        let lux = |person: &crate::snapshot::Person| {
+            let facing = person.head.turn * DVec3::Y;
+            let meter = Meter {
+                name: String::new(),
+                position: person.head.origin + facing * BEFORE_FACE_M,
+                facing,
+                receptor: Receptor::Dome,
+            };
+            let table = self.engine.meter(&meter, Care::Coarse);
+            table.ambient(self.engine.sources()).luminance()
+        };
+        snapshot.people.iter().map(lux).collect()
+    }
+}
+
+/// Where a face is, from the middle between the ears, metres.
+const BEFORE_FACE_M: f64 = 0.15;
 
 /// A turn about a point of the plan, then a shift.
 #[derive(Clone, Copy)]
@@ -95,36 +148,79 @@ impl Case<'_> {
         if people.is_empty() || !level || self.snapshot.stage.sun.is_none() {
             return None;
         }
-        let mut best: Option<Cure> = None;
-        for turn_deg in TURNS_DEG {
-            let motion = Motion {
-                about: self.group().truncate(),
-                turn_deg,
-                shift: DVec2::ZERO,
-            };
-            let Some(answer) = self.set(&motion.all(self.document)) else {
-                continue;
-            };
-            let way = if turn_deg > 0.0 {
+        let turn = |turn_deg: f64| Motion {
+            about: self.group().truncate(),
+            turn_deg,
+            shift: DVec2::ZERO,
+        };
+        // Foretold from the place alone: only what promises to do it, in their order, or else what
+        // comes nearest, is lit.
+        let foretold: Vec<(f64, Answer)> = TURNS_DEG
+            .iter()
+            .filter_map(|deg| {
+                let moved = frozen(&turn(*deg).all(self.scene.document), self.scene.time)?;
+                Some((*deg, self.foretold(&moved)?))
+            })
+            .collect();
+        let miss = Answer::miss_stops;
+        let mut order: Vec<&(f64, Answer)> = foretold.iter().filter(|f| f.1.is_met()).collect();
+        order.truncate(MOST_LIT);
+        if order.len() < MOST_LIT {
+            let nearest = foretold.iter().filter(|f| !f.1.is_met());
+            order.extend(nearest.min_by(|a, b| miss(&a.1).total_cmp(&miss(&b.1))));
+        }
+        // What is foretold without any gain is not lit.
+        order.retain(|foretold| miss(&foretold.1) <= miss(self.answer));
+        first_or_nearest(order.into_iter().filter_map(|(turn_deg, _)| {
+            let document = turn(*turn_deg).all(self.scene.document);
+            let answer = self.scene.set(&document, self.wish)?;
+            let way = if *turn_deg > 0.0 {
                 "clockwise"
             } else {
                 "anticlockwise"
             };
-            let told = cure(
-                format!(
-                    "turn group, camera and kit by {:.0}\u{b0} {way} (seen from above)",
-                    turn_deg.abs()
-                ),
-                &answer,
+            let what = format!(
+                "turn group, camera and kit {:.0}\u{b0} {way} as seen from above, so that the sun stands \
+                 at {} o'clock",
+                turn_deg.abs(),
+                self.sun_after(*turn_deg)
             );
-            if best.as_ref().is_none_or(|b| told.miss < b.miss - 0.05) {
-                best = Some(told);
-            }
-            if answer.is_met() {
-                break;
-            }
-        }
-        best
+            Some(self.cure(what, &answer))
+        }))
+    }
+
+    /// The hour at which the sun stands once the clock was turned with the group.
+    fn sun_after(&self, turn_deg: f64) -> u8 {
+        let sun = self.snapshot.stage.sun.map_or(DVec3::Y, |sun| sun.toward);
+        let turned = DVec2::from_angle(turn_deg.to_radians()).rotate(sun.truncate());
+        ground_clock(self.snapshot, turned.extend(sun.z))
+    }
+
+    /// The place without people and kit.
+    fn bare(&self) -> &Bare {
+        self.bare.get_or_init(|| Bare::of(self.snapshot))
+    }
+
+    /// What the dials would give if people and kit stood elsewhere, from the light of the place
+    /// alone: each face's daylight changes as a meter's before it, the flash stays with the faces,
+    /// and the background is what the camera would see.
+    fn foretold(&self, moved: &Snapshot) -> Option<Answer> {
+        let bare = self.bare();
+        let here = bare.before_faces(self.snapshot);
+        let there = bare.before_faces(moved);
+        let times: Vec<f64> = here
+            .iter()
+            .zip(&there)
+            .map(|(a, b)| (b / a.max(1e-9)).clamp(1e-3, 1e3))
+            .collect();
+        let level = |snapshot: &Snapshot| {
+            let looks = background::looks(snapshot, &bare.engine);
+            let setting = crate::reading::exposure::Setting::new(&self.snapshot.camera);
+            background::level(&looks, &setting, 0.0).map(|l| l.0)
+        };
+        let stops = level(moved)? - level(self.snapshot)?;
+        let light = self.light.with_ambient_each(&times, stops.exp2());
+        Some(settings::solve(self.snapshot, &light, self.wish))
     }
 
     /// The whole set-up moved to the nearest shade: darker faces against the same background.
@@ -134,16 +230,14 @@ impl Case<'_> {
         if people.is_empty() || sun.direct_normal_lux <= 0.0 {
             return None;
         }
-        let bare = crate::light::stage::Stage {
-            heads: Vec::new(),
-            meters: Vec::new(),
-            flashes: Vec::new(),
-            ..self.snapshot.stage.clone()
-        };
-        let engine = crate::light::transport::Engine::new(&bare);
+        let engine = &self.bare().engine;
+        // Down to the collar and up to the hair.
         let sunlit = |shift: DVec2| {
             let lit = |p: &&crate::snapshot::Person| {
-                engine.sees_sun(p.head.origin + shift.extend(0.0)) > 0.1
+                let middle = p.head.origin + shift.extend(0.0);
+                [-0.25, 0.0, 0.25]
+                    .iter()
+                    .any(|up| engine.sees_sun(middle + DVec3::Z * *up) > 0.1)
             };
             people.iter().filter(lit).count()
         };
@@ -167,15 +261,10 @@ impl Case<'_> {
             turn_deg: 0.0,
             shift,
         };
-        let answer = trial::set(&motion.all(self.document), self.time, self.wish)?;
-        // Clock on the ground: the camera stands at 6.
-        let back = (-camera.forward).truncate().normalize_or(DVec2::NEG_Y);
-        let from_twelve = shift.angle_to(-back).to_degrees();
-        let hour = match (from_twelve / 30.0).round().rem_euclid(12.0) as i32 {
-            0 => 12,
-            hour => hour,
-        };
-        Some(cure(
+        let document = motion.all(self.scene.document);
+        let answer = self.scene.set(&document, self.wish)?;
+        let hour = ground_clock(self.snapshot, shift.extend(0.0));
+        Some(self.cure(
             format!(
                 "into the shade: group, camera and kit {} towards {hour} o'clock on the ground",
                 Metres::new(shift.length())

@@ -36,6 +36,7 @@ pub struct Relit {
 #[must_use]
 pub fn relit(
     snapshot: &Snapshot,
+    engine: &Engine,
     solution: &Solution,
     factors: &Factors,
     shares: &[f64],
@@ -56,7 +57,7 @@ pub fn relit(
         .into_iter()
         .filter_map(|factor| {
             let stage = darker(&snapshot.stage, factors, factor);
-            let (engine, again) = crate::light::solve(&stage);
+            let (engine, again) = crate::light::solve_again(engine, &stage);
             // The same surfaces stand in the same places, so the routes are the same.
             (again.routes == solution.routes).then_some(Relit {
                 factor,

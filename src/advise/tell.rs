@@ -3,16 +3,9 @@
 use super::{Checked, Corrected, Cure, FaceCorrected};
 use crate::reading::doubt::SURE_STOPS;
 use crate::reading::words::doubt;
-use crate::settings::{self, Answer};
+pub use crate::settings::tenths;
+use crate::settings::{self, Answer, size_tenths};
 use std::fmt::Write;
-
-/// To a tenth, where a third would hide a miss: "+0.4 stop".
-#[must_use]
-pub fn tenths(value: f64) -> String {
-    let value = (value * 10.0).round() / 10.0 + 0.0;
-    let unit = if value.abs() > 1.05 { "stops" } else { "stop" };
-    format!("{value:+.1} {unit}")
-}
 
 /// Whether an answer gives what was asked, and what it misses.
 #[must_use]
@@ -24,13 +17,13 @@ pub fn met(answer: &Answer) -> String {
     let side = |miss: f64| if miss > 0.0 { "too bright" } else { "too dark" };
     if answer.face_miss_stops.abs() > settings::TOLERANCE_STOPS {
         let miss = answer.face_miss_stops;
-        parts.push(format!("faces {:.1} stops {}", miss.abs(), side(miss)));
+        parts.push(format!("faces {} {}", size_tenths(miss), side(miss)));
     }
     if let Some(miss) = answer
         .background_miss_stops
         .filter(|m| m.abs() > settings::TOLERANCE_STOPS)
     {
-        parts.push(format!("background {:.1} stops {}", miss.abs(), side(miss)));
+        parts.push(format!("background {} {}", size_tenths(miss), side(miss)));
     }
     format!("no: {}", parts.join(", "))
 }
@@ -49,6 +42,15 @@ pub fn help(cure: &Cure) -> String {
     }
     if let Some(against) = cure.background_against_faces {
         let _ = write!(text, ", background {} against them", tenths(against));
+    }
+    let (before, after) = cure.apart_stops;
+    if (after - before).abs() > 1.0 / 3.0 {
+        let _ = write!(
+            text,
+            "; the faces then stand {} apart instead of {}",
+            size_tenths(after),
+            size_tenths(before)
+        );
     }
     text
 }
@@ -98,7 +100,9 @@ pub fn face(face: &FaceCorrected) -> String {
         tenths(face.change_stops),
         doubt(face.before_band_stops),
         doubt(face.after_band_stops),
-        if face.after_band_stops <= SURE_STOPS {
+        if face.doubtful {
+            "it may work: the readings do not fit"
+        } else if face.after_band_stops <= SURE_STOPS {
             "it will work"
         } else {
             "it may work: one more reading would tell"

@@ -2,7 +2,7 @@
 
 use super::args::{CorrectArgs, SceneArgs};
 use super::exit::{CliError, Exit};
-use super::format::{bullet, entry};
+use super::format::{bullet, entries};
 use super::json::number;
 use super::run::print;
 use super::scene::{Lit, document, light};
@@ -106,15 +106,19 @@ fn text(lit: &Lit, correction: &Correction, frame: Option<&TestFrame>) -> String
         bullet(&mut out, warning);
     }
     out.push_str("\nMODEL\n");
-    for factor in &correction.factors {
-        entry(&mut out, 2, &factor.name, &tell::factor(factor));
-    }
+    let factors = correction
+        .factors
+        .iter()
+        .map(|f| (f.name.as_str(), tell::factor(f)));
+    entries(&mut out, 2, &factors.collect::<Vec<_>>());
     if !correction.faces.is_empty() {
         out.push_str("\nFACES\n");
     }
-    for face in &correction.faces {
-        entry(&mut out, 2, &face.name, &tell::face(face));
-    }
+    let faces = correction
+        .faces
+        .iter()
+        .map(|f| (f.name.as_str(), tell::face(f)));
+    entries(&mut out, 2, &faces.collect::<Vec<_>>());
     out
 }
 

@@ -21,10 +21,14 @@ pub(super) fn run(args: &DrawArgs) -> Result<Exit, CliError> {
         _ => return Err(CliError::Ending(output.clone())),
     };
     let lit = light(&args.scene)?;
+    let scene = SceneLight::of(
+        &lit.solved.snapshot,
+        &lit.solved.engine,
+        &lit.solved.solution,
+    );
+    let others = plan_b_as_set(&lit.as_lit(&args.scene, &scene));
     let mut solved = lit.solved;
-    let scene = SceneLight::of(&solved.snapshot, &solved.engine, &solved.solution);
-    let time = args.scene.time.as_deref();
-    solved.readings.plan_b = plan_b_as_set(&lit.document, time, &solved.snapshot, &scene)
+    solved.readings.plan_b = others
         .into_iter()
         .map(|other| (other.when.clone(), other.dials(&solved.snapshot)))
         .collect();

@@ -58,6 +58,17 @@ pub(super) fn entry(out: &mut String, indent: usize, label: &str, text: &str) {
     paragraph(out, &format!("{:indent$}{label:<width$} ", ""), text);
 }
 
+/// Labelled paragraphs whose texts begin in one column, whatever the longest label.
+pub(super) fn entries(out: &mut String, indent: usize, rows: &[(&str, String)]) {
+    let width = rows
+        .iter()
+        .map(|row| row.0.chars().count())
+        .fold(10, usize::max);
+    for (label, text) in rows {
+        paragraph(out, &format!("{:indent$}{label:<width$} ", ""), text);
+    }
+}
+
 /// A paragraph behind a dash.
 pub(super) fn bullet(out: &mut String, text: &str) {
     paragraph(out, "  - ", text);

@@ -71,6 +71,7 @@ pub(super) fn picture(readings: &Readings) -> Value {
                 "loss_stops": number(g.loss_stops),
                 "stray": number(g.stray),
                 "stray_left": number(g.stray_left),
+                "keeps_off": g.keeps_off,
                 "worth_it": g.worth_it,
             })),
         })).collect::<Vec<_>>(),

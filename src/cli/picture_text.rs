@@ -235,16 +235,21 @@ fn spill(spill: &Spill) -> String {
         );
     }
     if let Some(grid) = &spill.grid {
+        let loss = stops(grid.loss_stops);
+        let of = match spill.panel {
+            Some(_) => "of stray light",
+            None => "of what the faces in the beam get",
+        };
         text += &format!(
-            "; a grid of {:.0}° half-angle would leave {} of stray light instead of {} for {}: {}",
+            "; a grid of {:.0}° half-angle would leave {} {of} instead of {} for {}: {}",
             grid.half_angle_deg,
             percent(grid.stray_left),
             percent(grid.stray),
-            stops(grid.loss_stops).trim_start_matches('+'),
+            loss.trim_start_matches('+'),
             if grid.worth_it {
-                "worth it"
+                format!("worth it, it keeps off {}", grid.keeps_off.join(" and "))
             } else {
-                "not worth its loss"
+                "not worth its loss".to_owned()
             }
         );
     }

@@ -2,9 +2,11 @@
 
 use super::args::SceneArgs;
 use super::exit::CliError;
+use crate::advise::AsLit;
 use crate::document::Document;
 use crate::scene::freeze::FreezeError;
 use crate::scene::{Frozen, ScenePlugin, Solved, TimeOverride, load};
+use crate::settings::SceneLight;
 use bevy_app::App;
 use std::path::Path;
 
@@ -29,6 +31,19 @@ pub(super) fn name(path: Option<&Path>) -> String {
 pub(super) struct Lit {
     pub document: Document,
     pub solved: Solved,
+}
+
+impl Lit {
+    /// What changes are held beside.
+    pub(super) fn as_lit<'a>(&'a self, args: &'a SceneArgs, light: &'a SceneLight) -> AsLit<'a> {
+        AsLit {
+            document: &self.document,
+            time: args.time.as_deref(),
+            snapshot: &self.solved.snapshot,
+            engine: &self.solved.engine,
+            light,
+        }
+    }
 }
 
 /// One update of the same plugin that a window would run.

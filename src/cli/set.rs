@@ -2,7 +2,7 @@
 
 use super::args::{KeepArg, SetArgs};
 use super::exit::{CliError, Exit};
-use super::format::{bullet, entry, percent, stops};
+use super::format::{bullet, entries, entry, percent, stops};
 use super::json::number;
 use super::run::print;
 use super::scene::{Lit, light};
@@ -28,19 +28,12 @@ pub(super) fn run(args: &SetArgs) -> Result<Exit, CliError> {
         ..Wish::of(&solved.snapshot.wanted)
     };
     let answer = settings::solve(&solved.snapshot, &scene, &wish);
-    let time = args.scene.time.as_deref();
-    let helps = cures(
-        &lit.document,
-        time,
-        &solved.snapshot,
-        &scene,
-        &wish,
-        &answer,
-    );
+    let as_lit = lit.as_lit(&args.scene, &scene);
+    let helps = cures(&as_lit, &wish, &answer);
     let others = if args.no_plan_b {
         Vec::new()
     } else {
-        plan_b(&lit.document, time, &solved.snapshot, &wish, &answer)
+        plan_b(&as_lit, &wish, &answer)
     };
     let told = Told {
         lit: &lit,
@@ -82,7 +75,10 @@ fn keep(arg: &KeepArg) -> Keep {
 }
 
 fn asked(wish: &Wish, nobody: bool) -> String {
-    let mut text = format!("faces {}", as_set(wish.face_stops));
+    let mut text = match as_asked(wish.face_stops).as_str() {
+        "0" => "faces as set".to_owned(),
+        face => format!("faces {face}"),
+    };
     if nobody {
         text = "a picture without people".into();
     }
@@ -91,7 +87,7 @@ fn asked(wish: &Wish, nobody: bool) -> String {
             let _ = write!(
                 text,
                 ", background {} {} ({})",
-                stops(value),
+                as_asked(value),
                 if nobody {
                     "from mid-tone"
                 } else {
@@ -104,7 +100,7 @@ fn asked(wish: &Wish, nobody: bool) -> String {
             let _ = write!(
                 text,
                 ", background {} from mid-tone (the scene's wish)",
-                stops(value)
+                as_asked(value)
             );
         }
         (None, None) => text += ", background as it falls",
@@ -121,6 +117,16 @@ fn asked(wish: &Wish, nobody: bool) -> String {
         }
     }
     text
+}
+
+/// Thirds where it is thirds, else as it was written.
+fn as_asked(value: f64) -> String {
+    let thirds = (3.0 * value).round() / 3.0;
+    if (thirds - value).abs() < 0.04 {
+        stops(value)
+    } else {
+        tenths(value)
+    }
 }
 
 fn as_set(value: f64) -> String {
@@ -157,7 +163,7 @@ fn text(told: &Told) -> String {
     entry(&mut out, 2, "met", &met(answer));
     if !answer.faces.is_empty() {
         let band = band(lit, answer);
-        let text = format!("faces {}: {}", doubt(band), verdict(band));
+        let text = format!("faces {}; {}", doubt(band), verdict(band));
         entry(&mut out, 2, "sureness", &text);
     }
     out.push_str("\nWHY\n");
@@ -191,16 +197,20 @@ fn text(told: &Told) -> String {
     if !answer.faces.is_empty() {
         out.push_str("\nFACES\n");
     }
-    for face in &answer.faces {
+    let faces = answer.faces.iter().map(|face| {
         let text = format!(
             "incident {}, rendered {}; {} of it flash; {} clipped",
             as_set(face.incident_stops),
-            as_set(face.rendered_stops),
+            match stops(face.rendered_stops).as_str() {
+                "0" => "at mid-tone".to_owned(),
+                text => text.to_owned(),
+            },
             percent(face.flash_share),
             percent(face.clipped_share)
         );
-        entry(&mut out, 2, &face.name, &text);
-    }
+        (face.name.as_str(), text)
+    });
+    entries(&mut out, 2, &faces.collect::<Vec<_>>());
     out
 }
 
@@ -228,14 +238,24 @@ fn band(lit: &Lit, answer: &Answer) -> f64 {
 /// One line for another state of the light.
 fn plan(snapshot: &Snapshot, other: &PlanB) -> String {
     let mut text = format!("{}: ", other.when);
-    let drift = |value: Option<f64>| value.map_or("-".to_owned(), stops);
-    let _ = write!(
-        text,
-        "untouched, faces {} and background {}; set {}",
+    if other.holds {
+        return format!("{text}{}", other.dials(snapshot));
+    }
+    let drift = |value: Option<f64>| match value.map(stops) {
+        None => "-".to_owned(),
+        Some(text) if text == "0" => "as planned".to_owned(),
+        Some(text) => text,
+    };
+    let (faces, background) = (
         drift(other.faces_drift_stops),
         drift(other.background_drift_stops),
-        other.dials(snapshot)
     );
+    let _ = if faces == background {
+        write!(text, "untouched, faces and background {faces}")
+    } else {
+        write!(text, "untouched, faces {faces} and background {background}")
+    };
+    let _ = write!(text, "; set {}", other.dials(snapshot));
     if let Some(against) = other.answer.background_against_faces {
         let _ = write!(text, "; background {} against the faces", tenths(against));
     }
@@ -298,10 +318,12 @@ fn value(told: &Told) -> Value {
             "meets": cure.meets,
             "face_stops": cure.face_stops.map(number),
             "background_against_faces_stops": cure.background_against_faces.map(number),
+            "faces_apart_stops": number(cure.apart_stops.1),
         })).collect::<Vec<_>>(),
         "plan_b": others.iter().map(|other| json!({
             "when": other.when,
             "set": other.dials(snapshot),
+            "holds": other.holds,
             "faces_drift_stops": other.faces_drift_stops.map(number),
             "background_drift_stops": other.background_drift_stops.map(number),
             "white_balance_k": other.faces_k.map(number),

@@ -9,6 +9,7 @@ pub mod exposure;
 mod eyes;
 mod face;
 pub mod frame;
+pub mod grid;
 pub mod kit;
 pub mod kit_words;
 pub mod lights;

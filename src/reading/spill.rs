@@ -1,6 +1,6 @@
-//! Where a flash's light goes: the share that a panel catches, faces, ground and lens, and
-//! whether a grid would be worth its loss.
+//! Where a flash's light goes: the share that a panel catches, faces, ground and lens.
 
+use super::grid::{self, Beam, GridAdvice};
 use crate::light::stage::{FlashForm, Kind};
 use crate::light::transport::Engine;
 use crate::snapshot::Snapshot;
@@ -18,34 +18,13 @@ pub struct Spill {
     pub panel: Option<String>,
     /// What the lens gets of the axis intensity, 0 to 1: over a few hundredths it flares.
     pub lens_share: f64,
-    /// A grid that just covers the panel, where it would keep stray light off faces or lens.
+    /// A grid that just covers the panel, or the faces that it is meant for, where one is weighed.
     pub grid: Option<GridAdvice>,
-}
-
-/// What a grid would do.
-#[derive(Clone, Debug, PartialEq)]
-pub struct GridAdvice {
-    /// Half-angle that reaches the panel's farthest corner, degrees.
-    pub half_angle_deg: f64,
-    /// What it would cost on the panel, stops: the beam's edge and the cells themselves.
-    pub loss_stops: f64,
-    /// Share of the flux that misses the panel without it, and with it.
-    pub stray: f64,
-    pub stray_left: f64,
-    pub worth_it: bool,
 }
 
 /// Rings and rays a ring over the beam.
 const RINGS: usize = 30;
 const ROUND: usize = 48;
-/// What a honeycomb's cells take on its own axis, stops (from memory: a third to a whole stop).
-const CELLS_STOPS: f64 = 0.5;
-/// No honeycomb is wider, half-angle in degrees.
-const WIDEST_GRID_DEG: f64 = 40.0;
-/// Direct light on faces, or intensity at the lens, from which stray light is worth a grid.
-const STRAY_FACES: f64 = 0.01;
-const STRAY_LENS: f64 = 0.05;
-
 /// Reads every flash.
 #[must_use]
 pub fn read(snapshot: &Snapshot, engine: &Engine) -> Vec<Spill> {
@@ -54,24 +33,15 @@ pub fn read(snapshot: &Snapshot, engine: &Engine) -> Vec<Spill> {
         .collect()
 }
 
-/// Relative intensity of a flash by the angle from its axis, degrees.
-fn intensity(even_deg: f64, zero_deg: f64, is_area: bool, angle_deg: f64) -> f64 {
-    if is_area {
-        return angle_deg.to_radians().cos().max(0.0);
-    }
-    if angle_deg <= even_deg {
-        1.0
-    } else if angle_deg < zero_deg {
-        (zero_deg - angle_deg) / (zero_deg - even_deg)
-    } else {
-        0.0
-    }
-}
-
 fn flash(snapshot: &Snapshot, engine: &Engine, index: usize) -> Spill {
     let flash = &snapshot.flashes[index];
     let (even, zero) = (flash.even_half_angle_deg, flash.zero_half_angle_deg);
     let is_area = matches!(snapshot.stage.flashes[index].form, FlashForm::Area { .. });
+    let beam = Beam {
+        even,
+        zero,
+        is_area,
+    };
     let widest = if is_area { 90.0 } else { zero };
     let (u, v) = flash.axis.any_orthonormal_pair();
     // A softbox starts before its own cloth.
@@ -80,7 +50,7 @@ fn flash(snapshot: &Snapshot, engine: &Engine, index: usize) -> Spill {
     let (mut whole, mut rays) = (0.0, Vec::new());
     for ring in 0..RINGS {
         let angle = (ring as f64 + 0.5) / RINGS as f64 * widest;
-        let weight = intensity(even, zero, is_area, angle) * angle.to_radians().sin();
+        let weight = beam.intensity(angle) * angle.to_radians().sin();
         for step in 0..ROUND {
             let turn = (step as f64 + 0.5) / ROUND as f64 * TAU;
             let side = u * turn.cos() + v * turn.sin();
@@ -111,20 +81,15 @@ fn flash(snapshot: &Snapshot, engine: &Engine, index: usize) -> Spill {
     });
     let to_lens = snapshot.camera.position - flash.position;
     let off = flash.axis.angle_between(to_lens).to_degrees();
-    let lens_share =
-        intensity(even, zero, is_area, off.min(90.0)) * engine.sees(from, snapshot.camera.position);
-    let grid = panel.and_then(|panel| {
-        let faces = shares
-            .iter()
-            .find(|(n, _)| n == "faces")
-            .map_or(0.0, |s| s.1);
-        let reach = corners(panel)
-            .iter()
-            .map(|c| flash.axis.angle_between(*c - flash.position).to_degrees())
-            .fold(0.0, f64::max);
-        (!is_area && (1.0..WIDEST_GRID_DEG).contains(&reach))
-            .then(|| grid(&panel.name, &rays, reach, faces, lens_share))
-    });
+    let lens_share = beam.intensity(off.min(90.0)) * engine.sees(from, snapshot.camera.position);
+    let grid = match panel {
+        Some(panel) => {
+            let faces = shares.iter().find(|(n, _)| n == "faces");
+            let stray = (faces.map_or(0.0, |s| s.1), lens_share);
+            grid::before_panel(flash, beam, panel, &rays, stray)
+        }
+        None => grid::before_faces(snapshot, engine, index, beam, lens_share),
+    };
     Spill {
         flash: flash.name.clone(),
         shares,
@@ -132,46 +97,6 @@ fn flash(snapshot: &Snapshot, engine: &Engine, index: usize) -> Spill {
         lens_share,
         grid,
     }
-}
-
-/// The panel's light with a honeycomb whose transmission falls evenly from the axis to nothing
-/// at an angle a little beyond the panel's farthest corner.
-fn grid(
-    panel: &str,
-    rays: &[(f64, f64, String)],
-    reach_deg: f64,
-    faces: f64,
-    lens: f64,
-) -> GridAdvice {
-    let ends = reach_deg * 1.3;
-    let through = |angle: f64| (1.0 - angle / ends).max(0.0);
-    let sum = |keep: &dyn Fn(&str) -> bool, with: bool| -> f64 {
-        rays.iter()
-            .filter(|(_, _, word)| keep(word))
-            .map(|(angle, weight, _)| weight * if with { through(*angle) } else { 1.0 })
-            .sum()
-    };
-    let on = |word: &str| word == panel;
-    let any = |_: &str| true;
-    let (caught, kept) = (sum(&on, false), sum(&on, true));
-    let share = |part: f64, whole: f64| 1.0 - part / whole.max(1e-12);
-    GridAdvice {
-        half_angle_deg: ends,
-        loss_stops: CELLS_STOPS - (kept / caught.max(1e-12)).max(1e-6).log2(),
-        stray: share(caught, sum(&any, false)),
-        stray_left: share(kept, sum(&any, true)),
-        worth_it: faces > STRAY_FACES || lens > STRAY_LENS,
-    }
-}
-
-fn corners(panel: &crate::snapshot::Panel) -> Vec<DVec3> {
-    use crate::geometry::shape::sheet_axes;
-    let (right, up, _) = sheet_axes(panel.azimuth_deg, panel.elevation_deg);
-    let half = panel.size / 2.0;
-    [(-1.0, -1.0), (-1.0, 1.0), (1.0, -1.0), (1.0, 1.0)]
-        .iter()
-        .map(|(a, b)| panel.centre + right * (a * half.x) + up * (b * half.y))
-        .collect()
 }
 
 fn lands(snapshot: &Snapshot, engine: &Engine, from: DVec3, ray: DVec3) -> String {

@@ -19,6 +19,7 @@ pub enum LimitKind {
     Sync,
     FullPower,
     LeastPower,
+    NoFlash,
     HighSpeedSync,
     Motion,
     DepthOfField,
@@ -37,6 +38,7 @@ impl LimitKind {
             Self::Sync => "sync speed",
             Self::FullPower => "full power",
             Self::LeastPower => "least power",
+            Self::NoFlash => "one light",
             Self::HighSpeedSync => "high-speed sync",
             Self::Motion => "motion",
             Self::DepthOfField => "depth of field",
@@ -87,6 +89,9 @@ pub struct Answer {
     pub background_miss_stops: Option<f64>,
     /// Stops by which the flash falls short (positive) or is too strong at its least (negative).
     pub flash_short_stops: f64,
+    /// What the background would still miss with any amount of flash, stops, where more or less of
+    /// it comes nearer but can never do it: it lights the background too, or is not what does.
+    pub flash_leaves_stops: Option<f64>,
     pub limits: Vec<Limit>,
 }
 
@@ -101,6 +106,12 @@ impl Answer {
     #[must_use]
     pub fn is_apart(&self) -> bool {
         self.thirds.windows(2).any(|pair| pair[0] != pair[1])
+    }
+
+    /// What faces and background together miss, stops.
+    #[must_use]
+    pub fn miss_stops(&self) -> f64 {
+        self.face_miss_stops.abs() + self.background_miss_stops.map_or(0.0, f64::abs)
     }
 
     /// Faces and background as asked, to a sixth of a stop.

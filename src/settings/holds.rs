@@ -3,7 +3,7 @@
 use super::answer::{Answer, Limit, LimitKind};
 use super::light::SceneLight;
 use super::limits::Limits;
-use super::search::{TOLERANCE_STOPS, misses, within};
+use super::search::{TOLERANCE_STOPS, within};
 use super::wish::{Keep, Wish};
 use super::words::{aperture, iso, power_mark, size, time};
 use crate::reading::exposure::Setting;
@@ -51,9 +51,36 @@ pub(super) fn limits(
                     size(answer.flash_short_stops)
                 ),
             );
+        } else if let Some(left) = answer.flash_leaves_stops {
+            let (kind, how) = if left > 0.0 {
+                (
+                    LimitKind::FullPower,
+                    "bright, since it lights the background too",
+                )
+            } else {
+                (LimitKind::LeastPower, "dark")
+            };
+            add(
+                kind,
+                format!(
+                    "no amount of flash does it; the background stays {} too {how}",
+                    super::words::size_tenths(left)
+                ),
+            );
         } else if high > low {
             power_ends(snapshot, limits, answer, &mut add);
         }
+    }
+    let miss = answer.background_miss_stops.unwrap_or(0.0);
+    if !light.has_flash() && miss.abs() > TOLERANCE_STOPS && !snapshot.people.is_empty() {
+        add(
+            LimitKind::NoFlash,
+            format!(
+                "every dial moves faces and background together; the {} that are missed must come \
+                 from another light, place or time",
+                super::words::size_tenths(miss)
+            ),
+        );
     }
     let slowest = motion::slowest_s(snapshot);
     if camera.shutter_s > slowest * 1.12 {
@@ -80,6 +107,9 @@ pub(super) fn limits(
                 aperture(camera.aperture * blur / circle)
             ),
         );
+    }
+    if !answer.is_met() {
+        held_back(snapshot, light, wish, limits, &mut add);
     }
     let airy = motion::airy_um(camera.aperture);
     if airy > circle {
@@ -137,6 +167,34 @@ pub(super) fn limits(
     list
 }
 
+/// What would be met if eyes might be soft or people move: by what, and at what price.
+fn held_back(
+    snapshot: &Snapshot,
+    light: &SceneLight,
+    wish: &Wish,
+    limits: &Limits,
+    add: &mut impl FnMut(LimitKind, String),
+) {
+    let free = super::search::by_light_alone(snapshot, light, wish, limits);
+    if !free.is_met() {
+        return;
+    }
+    let camera = &free.camera;
+    let blur = depth::worst_blur_um(snapshot, camera.aperture, camera.focus_distance_m);
+    let (circle, slowest) = (depth::circle_um(camera), motion::slowest_s(snapshot));
+    let dials = super::words::dials(snapshot, &free);
+    if blur > circle {
+        let text = format!("{dials} would do it, but blur the softest eye by {blur:.0} \u{b5}m");
+        add(LimitKind::DepthOfField, text);
+    } else if camera.shutter_s > slowest {
+        let text = format!(
+            "{dials} would do it, but {} is longer than hand and sitters hold still",
+            time(camera.shutter_s)
+        );
+        add(LimitKind::Motion, text);
+    }
+}
+
 /// Flashes that stand at an end of their range.
 fn power_ends(
     snapshot: &Snapshot,
@@ -180,8 +238,9 @@ fn sync_limits(
         let faster = within(&free, light, wish, limits);
         let gains_aperture = (camera.aperture / faster.camera.aperture).log2() * 2.0 > 0.5;
         let gains_filter = camera.nd_stops > faster.camera.nd_stops;
+        let gained = answer.miss_stops() - faster.miss_stops();
         if faster.camera.shutter_s < camera.sync_s * 0.9
-            && (misses(answer) > misses(&faster) + 0.1 || gains_aperture || gains_filter)
+            && (gained > 0.3 || answer.is_met() && (gains_aperture || gains_filter))
         {
             add(
                 LimitKind::Sync,
@@ -190,7 +249,10 @@ fn sync_limits(
                     time(camera.sync_s),
                     aperture(faster.camera.aperture),
                     time(faster.camera.shutter_s),
-                    if faster.is_met() { "do" } else { "come nearer" }
+                    match faster.is_met() {
+                        true => "do".to_owned(),
+                        false => format!("come {} nearer", super::words::size_tenths(gained)),
+                    }
                 ),
             );
         }

@@ -262,6 +262,29 @@ impl SceneLight {
         light
     }
 
+    /// The same light with everything but the flashes changed by a factor.
+    #[must_use]
+    pub fn with_ambient(&self, factor: f64) -> Self {
+        self.with_ambient_each(&vec![factor; self.faces.len()], factor)
+    }
+
+    /// The same light with the ambient light of each face and of the background changed by their
+    /// own factors; a face without one stays.
+    #[must_use]
+    pub fn with_ambient_each(&self, faces: &[f64], background: f64) -> Self {
+        let mut light = self.clone();
+        for (face, factor) in light.faces.iter_mut().zip(faces) {
+            face.ambient_lux *= factor;
+            face.ambient_rgb = face.ambient_rgb * *factor;
+            face.vertices.iter_mut().for_each(|v| v.0 *= factor);
+        }
+        for look in &mut light.background {
+            look.ambient *= background;
+            look.ambient_rgb = look.ambient_rgb * background;
+        }
+        light
+    }
+
     /// This light with so much of another's flashes added; none where the two do not see the same.
     #[must_use]
     pub fn plus_flash_of(&self, other: &Self, share: f64) -> Option<Self> {

@@ -1,7 +1,7 @@
 //! Every combination of marks is looked at; the one that meets the wish at the least cost wins.
 //!
-//! Costs are judgement, in "stops of regret": a missed face weighs most, a missed background next,
-//! then soft eyes and moving people, then noise, diffraction, a filter to be screwed on, a flash
+//! Costs are judgement, in "stops of regret": a missed face weighs most, a missed background next
+//! (each the more the further, and something for being missed at all), then soft eyes and moving people, then noise, diffraction, a filter to be screwed on, a flash
 //! that recycles slowly, and last every turn of a dial away from the scene.
 
 use super::answer::{Answer, FaceAt, gain};
@@ -15,6 +15,9 @@ use crate::snapshot::{Camera, Snapshot};
 
 /// How near is near enough: half a third of a stop, the step of the dials.
 pub const TOLERANCE_STOPS: f64 = 1.0 / 6.0 + 1e-6;
+
+/// What it weighs to miss a wish by however little, stops of regret.
+const MISSED: f64 = 2.0;
 
 /// What a candidate costs beside the light: parts that hang on one dial alone.
 struct Costs {
@@ -43,11 +46,15 @@ pub fn solve(snapshot: &Snapshot, light: &SceneLight, wish: &Wish) -> Answer {
             ..limits.clone()
         };
         let ideal = within(snapshot, light, wish, &free);
-        let better = misses(&ideal) < misses(&answer) - 0.05;
+        let better = ideal.miss_stops() < answer.miss_stops() - 0.05;
         let wanted = ideal.thirds.first().copied().unwrap_or(0);
         if better && !(low..=high).contains(&wanted) {
             let end = if wanted > high { high } else { low };
-            answer.flash_short_stops = f64::from(wanted - end) / 3.0;
+            if ideal.is_met() {
+                answer.flash_short_stops = f64::from(wanted - end) / 3.0;
+            } else {
+                answer.flash_leaves_stops = ideal.background_miss_stops;
+            }
         }
     }
     answer.limits = super::holds::limits(snapshot, light, wish, &limits, &answer);
@@ -66,11 +73,6 @@ pub fn as_set(snapshot: &Snapshot, light: &SceneLight) -> Answer {
     )
 }
 
-/// Sum of what is missed, stops.
-pub(super) fn misses(answer: &Answer) -> f64 {
-    answer.face_miss_stops.abs() + answer.background_miss_stops.map_or(0.0, f64::abs)
-}
-
 /// The best of all candidates within limits, without words.
 pub(super) fn within(
     snapshot: &Snapshot,
@@ -78,10 +80,40 @@ pub(super) fn within(
     wish: &Wish,
     limits: &Limits,
 ) -> Answer {
+    best(
+        snapshot,
+        light,
+        wish,
+        limits,
+        &costs(snapshot, limits, wish),
+    )
+}
+
+/// What the light alone would choose, soft eyes and moving people aside.
+pub(super) fn by_light_alone(
+    snapshot: &Snapshot,
+    light: &SceneLight,
+    wish: &Wish,
+    limits: &Limits,
+) -> Answer {
+    let mut costs = costs(snapshot, limits, wish);
+    costs.aperture.iter_mut().for_each(|cost| *cost *= 1e-3);
+    costs.time.iter_mut().for_each(|cost| *cost *= 1e-3);
+    best(snapshot, light, wish, limits, &costs)
+}
+
+fn best(
+    snapshot: &Snapshot,
+    light: &SceneLight,
+    wish: &Wish,
+    limits: &Limits,
+    costs: &Costs,
+) -> Answer {
     let base = &snapshot.camera;
-    let costs = costs(snapshot, limits, wish);
+    let openings = openings(base, limits, costs);
     let fires = light.has_flash() || !snapshot.flashes.is_empty();
-    let mut best: Option<(f64, Camera, i32)> = None;
+    // Cost, time, power, opening.
+    let mut best: Option<(f64, f64, i32, &Opening)> = None;
     for (time_at, &shutter_s) in limits.times.iter().enumerate() {
         let timed = Camera {
             shutter_s,
@@ -106,38 +138,31 @@ pub(super) fn within(
                 + tail_cost(snapshot, &timed, setting.sync, gain)
                 + pulsed
                 + costs.time[time_at];
-            for (aperture_at, &aperture) in limits.apertures.iter().enumerate() {
-                for (iso_at, &iso) in limits.isos.iter().enumerate() {
-                    for (filter_at, &nd_stops) in limits.filters.iter().enumerate() {
-                        let shift = opening(base) - opening_of(aperture, iso, nd_stops);
-                        let (face_miss, background_miss) = missed(wish, faces, level, -shift);
-                        let cost = 60.0 * beyond(face_miss)
-                            + 20.0 * beyond(background_miss.unwrap_or(0.0))
-                            + 0.6 * (face_miss.abs() + background_miss.unwrap_or(0.0).abs())
-                            + ends.map_or(0.0, |ends| ends_cost(ends, -shift))
-                            + power_cost
-                            + costs.aperture[aperture_at]
-                            + costs.iso[iso_at]
-                            + costs.filter[filter_at];
-                        if best
-                            .as_ref()
-                            .is_none_or(|(least, _, _)| cost < *least - 1e-9)
-                        {
-                            let camera = Camera {
-                                aperture,
-                                iso,
-                                nd_stops,
-                                ..timed.clone()
-                            }
-                            .focused(costs.focus[aperture_at]);
-                            best = Some((cost, camera, power));
-                        }
-                    }
+            for opening in &openings {
+                let (face_miss, background_miss) = missed(wish, faces, level, opening.shift);
+                let cost = 60.0 * beyond(face_miss)
+                    + 20.0 * beyond(background_miss.unwrap_or(0.0))
+                    + missed_at_all(face_miss, background_miss)
+                    + 0.6 * (face_miss.abs() + background_miss.unwrap_or(0.0).abs())
+                    + ends.map_or(0.0, |ends| ends_cost(ends, opening.shift))
+                    + power_cost
+                    + opening.cost;
+                if best.is_none_or(|(least, ..)| cost < least - 1e-9) {
+                    best = Some((cost, shutter_s, power, opening));
                 }
             }
         }
     }
-    let (camera, power) = best.map_or((base.clone(), 0), |(_, camera, power)| (camera, power));
+    let (camera, power) = best.map_or((base.clone(), 0), |(_, shutter_s, power, opening)| {
+        let camera = Camera {
+            aperture: limits.apertures[opening.aperture_at],
+            iso: opening.iso,
+            nd_stops: opening.nd_stops,
+            shutter_s,
+            ..base.clone()
+        };
+        (camera.focused(costs.focus[opening.aperture_at]), power)
+    });
     describe(
         snapshot,
         light,
@@ -145,6 +170,43 @@ pub(super) fn within(
         camera,
         vec![power; snapshot.flashes.len()],
     )
+}
+
+/// Aperture, ISO and filter that together let in so much light.
+struct Opening {
+    /// Brighter than the scene's own setting, stops.
+    shift: f64,
+    cost: f64,
+    aperture_at: usize,
+    iso: f64,
+    nd_stops: f64,
+}
+
+/// The cheapest way to each opening: light cannot tell aperture, ISO and filter apart.
+fn openings(base: &Camera, limits: &Limits, costs: &Costs) -> Vec<Opening> {
+    let mut list: Vec<Opening> = Vec::new();
+    for (aperture_at, &aperture) in limits.apertures.iter().enumerate() {
+        for (iso_at, &iso) in limits.isos.iter().enumerate() {
+            for (filter_at, &nd_stops) in limits.filters.iter().enumerate() {
+                let next = Opening {
+                    shift: opening_of(aperture, iso, nd_stops) - opening(base),
+                    cost: costs.aperture[aperture_at] + costs.iso[iso_at] + costs.filter[filter_at],
+                    aperture_at,
+                    iso,
+                    nd_stops,
+                };
+                match list
+                    .iter_mut()
+                    .find(|o| (o.shift - next.shift).abs() < 1e-9)
+                {
+                    Some(known) if next.cost < known.cost - 1e-9 => *known = next,
+                    Some(_) => {}
+                    None => list.push(next),
+                }
+            }
+        }
+    }
+    list
 }
 
 /// Light that the lens, filter and sensor make of one exposure, stops.
@@ -168,6 +230,13 @@ fn ends_cost((darkest, lightest): (f64, f64), shift: f64) -> f64 {
 /// Stops beyond what the step of the dials allows.
 fn beyond(miss: f64) -> f64 {
     (miss.abs() - TOLERANCE_STOPS).max(0.0)
+}
+
+/// What is asked and can be had is given, however little the next best would miss: only eyes that
+/// go far out of focus, or a time far too long, weigh more.
+fn missed_at_all(face: f64, background: Option<f64>) -> f64 {
+    let regret = |miss: f64| if beyond(miss) > 0.0 { MISSED } else { 0.0 };
+    regret(face) + regret(background.unwrap_or(0.0))
 }
 
 /// Faces and background, given minus asked; `shift` brightens both.
@@ -329,6 +398,7 @@ pub(super) fn describe(
         face_miss_stops,
         background_miss_stops,
         flash_short_stops: 0.0,
+        flash_leaves_stops: None,
         limits: Vec::new(),
         camera,
     }

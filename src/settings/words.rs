@@ -65,9 +65,26 @@ pub(super) fn size(stops: f64) -> String {
         .to_owned()
 }
 
+/// To a tenth, where a third would hide a miss: "+0.4 stop".
+#[must_use]
+pub fn tenths(stops: f64) -> String {
+    let value = (stops * 10.0).round() / 10.0 + 0.0;
+    let unit = if value.abs() > 1.05 { "stops" } else { "stop" };
+    format!("{value:+.1} {unit}")
+}
+
+/// The same as a size, without a sign.
+#[must_use]
+pub fn size_tenths(stops: f64) -> String {
+    tenths(stops.abs()).trim_start_matches('+').to_owned()
+}
+
 fn signed(stops: f64) -> String {
     Stops::new(stops).to_string()
 }
+
+/// Share of the faces' exposure under which a flash need not be switched on.
+const NEXT_TO_NOTHING: f64 = 0.06;
 
 /// Why these marks, in a few lines.
 #[must_use]
@@ -86,15 +103,20 @@ pub fn reasons(
     );
     if let (Some(level), Some(against)) = (answer.background_stops, answer.background_against_faces)
     {
-        let how = if light.has_flash() {
-            "time, aperture and ISO set it; the flash hardly reaches it"
-        } else {
-            "without a flash every dial moves it together with the faces"
+        let how = match brought(light, answer, &setting) {
+            None => "without a flash every dial moves it together with the faces".to_owned(),
+            Some(stops) if stops < 1.0 / 6.0 => {
+                "time, aperture and ISO set it; the flash hardly reaches it".to_owned()
+            }
+            Some(stops) => format!(
+                "{} of it is the flash's own, so power moves it too",
+                size_tenths(stops)
+            ),
         };
         lines.push(format!(
             "The background stands {} from mid-tone and {} against the faces ({}): {how}.",
-            signed(level),
-            signed(against),
+            tenths(level),
+            tenths(against),
             Wish::mood(against)
         ));
     }
@@ -104,10 +126,13 @@ pub fn reasons(
         lines.push(format!(
             "Ambient alone leaves the faces at {}; the flash brings {:.0} % of their exposure and \
              lifts them to {}.",
-            signed(ambient),
+            tenths(ambient),
             100.0 * flash,
-            signed(answer.face_stops.unwrap_or(0.0))
+            tenths(answer.face_stops.unwrap_or(0.0))
         ));
+    }
+    if light.has_flash() && flash < NEXT_TO_NOTHING {
+        lines.push("The flash brings next to nothing here: it can stay off.".into());
     }
     if light.has_flash() {
         lines.push(match setting.sync {
@@ -146,6 +171,14 @@ pub fn reasons(
         lines.push("No background was asked for; it falls where it falls.".into());
     }
     lines
+}
+
+/// Stops by which the flash lifts the background; none without a flash.
+fn brought(light: &SceneLight, answer: &Answer, setting: &Setting) -> Option<f64> {
+    let lit = light.with_powers(&answer.gains());
+    let level = |light: &SceneLight| light.background_at(setting, 1.0).map(|l| l.0);
+    let dark = level(&light.with_flash(0.0))?;
+    level(&lit).filter(|_| light.has_flash()).map(|l| l - dark)
 }
 
 /// The softest eye, and where the focus went for it.
@@ -202,8 +235,8 @@ fn moving(snapshot: &Snapshot, answer: &Answer) -> Option<String> {
         format!(", by the flash {:.2} %", share * 100.0)
     });
     Some(format!(
-        "At a {} of {:.1} m/s across the frame {} blurs by {:.2} % of its height in ambient \
-         light{flash}.",
+        "At a {} of {:.1} m/s across the frame {} blurs by {:.2} % of the frame's height in \
+         ambient light{flash}.",
         most.pace.word,
         most.pace.speed_m_s,
         most.person,
@@ -219,18 +252,26 @@ fn spread(answer: &Answer) -> Option<String> {
     let apart = light.rendered_stops - dark.rendered_stops;
     (apart > 1.0 / 3.0).then(|| {
         // Room between the lightest face and the sensor's end (ISO 12232: 78/S against 10/S).
-        let room = (answer.faces.iter().map(|f| f.clipped_share).fold(0.0, f64::max) * 100.0).round();
+        let room = (answer
+            .faces
+            .iter()
+            .map(|f| f.clipped_share)
+            .fold(0.0, f64::max)
+            * 100.0)
+            .round();
         format!(
-            "One setting serves {} apart: {} renders at {} and {} at {}{}.",
+            "The faces render {} apart, {} at {} and {} at {}{}.",
             size(apart),
             light.name,
             signed(light.rendered_stops),
             dark.name,
             signed(dark.rendered_stops),
             if room >= 1.0 {
-                format!("; {room:.0} % of the worst face clips, so give less and lift the darker one in the file")
+                format!(
+                    "; {room:.0} % of the lightest clips: give less and lift the darker in the file"
+                )
             } else {
-                "; neither clips, so both are in the file".to_owned()
+                "; neither clips, so one setting holds both".to_owned()
             }
         )
     })

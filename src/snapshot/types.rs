@@ -1,6 +1,6 @@
 //! Plain data with every target resolved to a place, every default filled in.
 
-use crate::geometry::shape::{Pose, Shape};
+use crate::geometry::shape::{Pose, Shape, sheet_axes};
 use crate::light::stage::Stage;
 use glam::{DVec2, DVec3};
 
@@ -217,6 +217,17 @@ pub struct Panel {
     pub support: Support,
     /// Surfaces of the stage that are its holder or stand.
     pub support_surfaces: Vec<usize>,
+}
+
+impl Panel {
+    /// Corners of the sheet, or of the square round a disc; world.
+    #[must_use]
+    pub fn corners(&self) -> [DVec3; 4] {
+        let (right, up, _) = sheet_axes(self.azimuth_deg, self.elevation_deg);
+        let half = self.size / 2.0;
+        [(-1.0, -1.0), (-1.0, 1.0), (1.0, -1.0), (1.0, 1.0)]
+            .map(|(a, b)| self.centre + right * (a * half.x) + up * (b * half.y))
+    }
 }
 
 /// A flash as people speak of it; its light is in the stage.

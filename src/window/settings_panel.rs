@@ -6,7 +6,7 @@ use super::keys::refused;
 use super::newest::{Newest, Post};
 use super::theme::bold;
 use crate::advise::tell::{help, met};
-use crate::advise::{Cure, cures_while, put_settings};
+use crate::advise::{AsLit, Cure, cures_while, put_settings};
 use crate::document::Document;
 use crate::reading::{kit, kit_words};
 use crate::scene::Solved;
@@ -283,15 +283,14 @@ fn work(ask: Ask, post: &Post<Ask, News>, known: &mut Option<(Arc<Solved>, Scene
         answer: answer.clone(),
     })));
     let go_on = || !post.is_stale();
-    let list = cures_while(
-        &ask.document,
-        None,
+    let scene = AsLit {
+        document: &ask.document,
+        time: None,
         snapshot,
+        engine: &solved.engine,
         light,
-        &ask.wish,
-        &answer,
-        &go_on,
-    );
+    };
+    let list = cures_while(&scene, &ask.wish, &answer, &go_on);
     if go_on() {
         post.send(News::Cures(list));
     }

@@ -186,3 +186,21 @@ fn scales_hold() {
 fn depth_of_field_holds() {
     depth_of_field().hold();
 }
+
+/// Published: curtains' travel in "Curtains Travel Times" (service manuals and a repairers' journal;
+/// github.com/srozum/film_camera_tester, wiki, 2023), bodies that sync at 1/125 s: 6.8 ms over 24 mm,
+/// and 6.5 ms over 21 mm, which is 7.43 ms over 24. The model's share of the sync time is the first
+/// and its range holds both; a burst that covers travel and slit leaves 1 ms of 7.8 to a row.
+#[test]
+fn curtains_travel_as_published() {
+    use umbrette::reading::sync::{TRAVEL_SHARES, pulsed_share, travel_s};
+    let sync_s = 1.0 / 125.0;
+    let published = [0.0068, 0.0065 / 21.0 * 24.0];
+    assert!((travel_s(sync_s) - published[0]).abs() < 5e-5);
+    let (short, long) = TRAVEL_SHARES;
+    for travel in published {
+        assert!((short..=long).contains(&(travel / sync_s)), "{travel}");
+    }
+    let left = pulsed_share(0.001, sync_s);
+    assert!((left - 1.0 / 7.8).abs() < 1e-3, "{left}");
+}
