@@ -74,6 +74,9 @@ fn a_random_hand_breaks_nothing() {
         Key::F2,
         Key::F3,
         Key::F4,
+        Key::F5,
+        Key::F6,
+        Key::N,
         Key::Escape,
     ];
     while start.elapsed() < Duration::from_secs(seconds) {
@@ -109,8 +112,9 @@ fn a_random_hand_breaks_nothing() {
                 key(&mut window, which, modifiers);
             }
             8 => {
-                let sign = ["1", "2", "3", "6", "7", "9", "[", "]", ",", ".", "+", "-"]
-                    [dice.below(12) as usize];
+                let sign = [
+                    "1", "2", "3", "6", "7", "9", "[", "]", ",", ".", "+", "-", "?",
+                ][dice.below(13) as usize];
                 window.event(Event::Text(sign.into()));
                 window.step();
             }
