@@ -6,7 +6,7 @@ use super::pattern::{self, Seen};
 use super::sentence::About;
 use super::shadow::Shadow;
 use super::types::{FaceReading, Key, Pattern, RegionMean, Side, SourceShare};
-use super::{edges, eyes, words};
+use super::{change, edges, eyes, words};
 use crate::geometry::head::Region;
 use crate::light::colour::{Rgb, mired};
 use crate::light::table::Solution;
@@ -102,7 +102,12 @@ pub(super) fn read(
         solution,
     };
     let why = words::why(&facts);
-    let change = words::change(&facts);
+    let carried = change::carried(&facts, snapshot);
+    let change = change::change(&facts, carried.as_ref());
+    let in_short = [
+        change::why_in_short(&facts),
+        change::change_in_short(&facts, carried.as_ref()),
+    ];
     let exposure_stops = setting.stops(front_mean);
     let table = by_source(&face, solution, index);
     let flash: f64 = table.iter().map(|row| row.lux_s).sum();
@@ -129,6 +134,7 @@ pub(super) fn read(
         broad_or_short: side,
         why,
         change,
+        in_short,
         key: key.map(|light| Key {
             source: solution.sources[light.source].name.clone(),
             route: route_words(&solution.routes[light.route]),
