@@ -167,6 +167,8 @@ pub struct Desk {
     pub measuring: bool,
     pub measure: Option<(DVec2, DVec2)>,
     pub file: File,
+    /// Folder for what is remembered between runs; without one nothing is.
+    pub state: Option<std::path::PathBuf>,
     pub paper: Paper,
     pub text_scale: f32,
     pub lengths: Lengths,
@@ -254,6 +256,7 @@ impl Desk {
             measuring: false,
             measure: None,
             file,
+            state: None,
             paper: Paper::default(),
             text_scale: 1.0,
             lengths: Lengths::default(),

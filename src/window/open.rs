@@ -166,6 +166,7 @@ fn begin(ctx: &egui::Context, world: &mut World) -> bool {
     }
     if let Some(mut desk) = world.remove_resource::<Desk>() {
         desk.text_scale = reading_size(world);
+        desk.state = files::state_folder();
         files::take(world, &mut desk, document, path);
         files::offer_copy(&mut desk);
         world.insert_resource(desk);
