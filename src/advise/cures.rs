@@ -4,6 +4,7 @@
 //! at. A filter, an aperture or an ISO alters both alike and mends no such lack; a filter is told
 //! only where everything is too bright for the dials that are kept.
 
+use super::put::put_settings;
 use super::trial;
 use crate::document::{Document, Panel, Sun};
 use crate::settings::{self, Answer, Limits, SceneLight, TOLERANCE_STOPS, Wish};
@@ -21,7 +22,19 @@ pub struct Cure {
     pub background_against_faces: Option<f64>,
     /// Whether the wish is met with it, or only nearer.
     pub meets: bool,
+    /// The scene with it done and the dials turned, where a scene can say it.
+    pub scene: Option<Box<Document>>,
     pub(super) miss: f64,
+}
+
+impl Cure {
+    /// With the scene in which it is done.
+    pub(super) fn done_in(self, document: &Document, answer: &Answer) -> Self {
+        Self {
+            scene: Some(Box::new(put_settings(document, answer))),
+            ..self
+        }
+    }
 }
 
 /// A change must gain this much to be told, stops.
@@ -125,6 +138,7 @@ pub(super) fn cure(what: String, answer: &Answer) -> Cure {
         face_stops: answer.face_stops,
         background_against_faces: answer.background_against_faces,
         meets: answer.is_met(),
+        scene: None,
         miss: settings_miss(answer),
     }
 }
@@ -177,7 +191,8 @@ impl Case<'_> {
                     Metres::new(before)
                 ),
                 &answer,
-            );
+            )
+            .done_in(&document, &answer);
             if best.as_ref().is_none_or(|b| told.miss < b.miss - 0.02) {
                 best = Some(told);
             }
@@ -192,7 +207,8 @@ impl Case<'_> {
         let (index, _) = self.main_panel()?;
         let mut document = self.document.clone();
         let name = document.panels.remove(index).name;
-        Some(cure(format!("without {name}"), &self.set(&document)?))
+        let answer = self.set(&document)?;
+        Some(cure(format!("without {name}"), &answer).done_in(&document, &answer))
     }
 
     /// Everything too bright for the dials that are kept: the filter that the bag lacks.
@@ -202,8 +218,10 @@ impl Case<'_> {
         let answer = settings::solve(&snapshot, self.light, self.wish);
         let stops = answer.camera.nd_stops;
         let has = Limits::of(self.snapshot, self.wish).filters;
-        (stops > 0.0 && !has.contains(&stops))
-            .then(|| cure(format!("an ND filter of {stops:.0} stops"), &answer))
+        (stops > 0.0 && !has.contains(&stops)).then(|| {
+            cure(format!("an ND filter of {stops:.0} stops"), &answer)
+                .done_in(self.document, &answer)
+        })
     }
 
     /// The same set-up later: the first time that meets the wish, to five minutes.
@@ -221,7 +239,12 @@ impl Case<'_> {
             let text = when.strftime("%Y-%m-%d %H:%M").to_string();
             let answer = trial::set(self.document, Some(&text), self.wish)?;
             let clock = when.strftime("%H:%M");
-            let told = cure(format!("wait {minutes} minutes, until {clock}"), &answer);
+            let later = Document {
+                time: Some(text),
+                ..self.document.clone()
+            };
+            let told = cure(format!("wait {minutes} minutes, until {clock}"), &answer)
+                .done_in(&later, &answer);
             let over = answer
                 .background_miss_stops
                 .unwrap_or(-answer.face_miss_stops);

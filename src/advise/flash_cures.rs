@@ -1,11 +1,12 @@
 //! Cures that take a flash: nearer, farther, more of them, a new one, one for the backdrop.
 
 use super::cures::{Case, Cure, NEAREST_M, cure};
+use super::put::put_settings;
 use super::trial;
 use crate::document::marks::Power;
 use crate::document::{Aim, Beam, Document, Flash, Output, Target};
 use crate::reading::background::{Look, ray};
-use crate::settings::{self, Keep, Wish};
+use crate::settings::{self, Answer, Keep, Wish};
 use crate::units::{Metres, Stops};
 use glam::{DVec2, DVec3};
 
@@ -69,7 +70,8 @@ impl Case<'_> {
                     Metres::new(before)
                 ),
                 &answer,
-            );
+            )
+            .done_in(&document, &answer);
             if best.as_ref().is_none_or(|b| told.miss < b.miss - 0.02) {
                 best = Some(told);
             } else {
@@ -90,14 +92,13 @@ impl Case<'_> {
         }
         let share = (-self.answer.flash_short_stops / 2.0).exp2().min(6.0);
         let (document, before, after, goal, name) = self.with_flash_at(share)?;
-        Some(cure(
-            format!(
-                "{name} farther: {} from {goal} instead of {}",
-                Metres::new(after),
-                Metres::new(before)
-            ),
-            &self.set(&document)?,
-        ))
+        let answer = self.set(&document)?;
+        let what = format!(
+            "{name} farther: {} from {goal} instead of {}",
+            Metres::new(after),
+            Metres::new(before)
+        );
+        Some(cure(what, &answer).done_in(&document, &answer))
     }
 
     /// More of the same flash in the same place: twice the light is one stop, exactly.
@@ -112,6 +113,7 @@ impl Case<'_> {
             };
             let gain = Stops::new(f64::from(count).log2());
             let told = cure(format!("{which}: {gain} of flash"), &answer);
+            let told = more_of(told, self.document, count, &answer);
             if told.meets {
                 return Some(told);
             }
@@ -140,7 +142,7 @@ impl Case<'_> {
                     Metres::new(after),
                     Metres::new(before)
                 );
-                cure(what, &answer)
+                more_of(cure(what, &answer), &document, count, &answer)
             })
             .find(|told| told.meets)
     }
@@ -187,7 +189,10 @@ impl Case<'_> {
             "a bare flash 2 m from the group at 45\u{b0} to {word}, guide number {:.0} m at ISO 100",
             guide.ceil()
         );
-        Some((guide, cure(what, &answer)))
+        if let Some(flash) = document.flashes.last_mut() {
+            flash.output = Output::GuideNumber(GUIDE_M * scale.sqrt());
+        }
+        Some((guide, cure(what, &answer).done_in(&document, &answer)))
     }
 
     /// A flash of its own for what stands behind, just outside of the frame.
@@ -251,6 +256,13 @@ impl Case<'_> {
                 ),
                 &answer,
             );
+            let mut with = self.document.clone();
+            with.flashes
+                .extend(document.flashes.iter().map(|own| Flash {
+                    output: Output::GuideNumber(GUIDE_M * gain.sqrt()),
+                    ..own.clone()
+                }));
+            let told = told.done_in(&with, &answer);
             if best.as_ref().is_none_or(|b| told.miss < b.miss - 0.02) {
                 best = Some(told);
             }
@@ -259,6 +271,35 @@ impl Case<'_> {
             }
         }
         best
+    }
+}
+
+/// A cure by more of the one flash, each 8 cm beside the next; of several flashes it would not say
+/// which, and there the scene stays to be made by hand.
+fn more_of(told: Cure, document: &Document, count: u32, answer: &Answer) -> Cure {
+    const APART_M: f64 = 0.08;
+    let [one] = &document.flashes[..] else {
+        return told;
+    };
+    let mut with = put_settings(document, answer);
+    let first = with.flashes[0].clone();
+    with.flashes = (0..count)
+        .map(|i| {
+            let mut flash = first.clone();
+            flash.position_m.z += APART_M * (f64::from(i) - f64::from(count - 1) / 2.0);
+            flash
+        })
+        .collect();
+    for i in 1..with.flashes.len() {
+        let mut name = one.name.clone();
+        while with.flashes[..i].iter().any(|f| f.name == name) || is_taken(document, &name) {
+            name.push('\'');
+        }
+        with.flashes[i].name = name;
+    }
+    Cure {
+        scene: Some(Box::new(with)),
+        ..told
     }
 }
 
@@ -286,16 +327,17 @@ fn bare_flash(name: String, position_m: DVec3, at: DVec3, guide_m: f64) -> Flash
 }
 
 fn free_name(document: &Document) -> String {
-    let taken = |name: &str| {
-        document.flashes.iter().any(|f| f.name == name)
-            || document.people.iter().any(|p| p.name == name)
-            || document.panels.iter().any(|p| p.name == name)
-            || document.walls.iter().any(|w| w.name == name)
-            || document.solids.iter().any(|s| s.name == name)
-    };
     let mut name = "flash".to_owned();
-    while taken(&name) {
+    while is_taken(document, &name) {
         name.push('\'');
     }
     name
+}
+
+fn is_taken(document: &Document, name: &str) -> bool {
+    document.flashes.iter().any(|f| f.name == name)
+        || document.people.iter().any(|p| p.name == name)
+        || document.panels.iter().any(|p| p.name == name)
+        || document.walls.iter().any(|w| w.name == name)
+        || document.solids.iter().any(|s| s.name == name)
 }

@@ -102,7 +102,8 @@ impl Case<'_> {
                 turn_deg,
                 shift: DVec2::ZERO,
             };
-            let Some(answer) = self.set(&motion.all(self.document)) else {
+            let turned = motion.all(self.document);
+            let Some(answer) = self.set(&turned) else {
                 continue;
             };
             let way = if turn_deg > 0.0 {
@@ -116,7 +117,8 @@ impl Case<'_> {
                     turn_deg.abs()
                 ),
                 &answer,
-            );
+            )
+            .done_in(&turned, &answer);
             if best.as_ref().is_none_or(|b| told.miss < b.miss - 0.05) {
                 best = Some(told);
             }
@@ -167,7 +169,8 @@ impl Case<'_> {
             turn_deg: 0.0,
             shift,
         };
-        let answer = trial::set(&motion.all(self.document), self.time, self.wish)?;
+        let moved = motion.all(self.document);
+        let answer = trial::set(&moved, self.time, self.wish)?;
         // Clock on the ground: the camera stands at 6.
         let back = (-camera.forward).truncate().normalize_or(DVec2::NEG_Y);
         let from_twelve = shift.angle_to(-back).to_degrees();
@@ -175,13 +178,11 @@ impl Case<'_> {
             0 => 12,
             hour => hour,
         };
-        Some(cure(
-            format!(
-                "into the shade: group, camera and kit {} towards {hour} o'clock on the ground",
-                Metres::new(shift.length())
-            ),
-            &answer,
-        ))
+        let what = format!(
+            "into the shade: group, camera and kit {} towards {hour} o'clock on the ground",
+            Metres::new(shift.length())
+        );
+        Some(cure(what, &answer).done_in(&moved, &answer))
     }
 }
 
