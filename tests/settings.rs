@@ -170,6 +170,36 @@ fn a_lack_of_flash_is_not_cured_by_the_lens() {
     assert!(!settings::solve(&snapshot, &less, &wish).is_met());
 }
 
+/// Definition: what would help can be done: the scene that comes with it, lit and read again, gives
+/// what was told, to a tenth; more flashes side by side to a third, as they do not stand in one
+/// place.
+#[test]
+fn what_would_help_is_done_in_its_scene() {
+    let document = demo("rowing-crew");
+    let (snapshot, light) = lit(&document);
+    let mut done = 0;
+    for asked in [wish(-1.0), wish(1.5)] {
+        let answer = settings::solve(&snapshot, &light, &asked);
+        for cure in cures(&document, None, &snapshot, &light, &asked, &answer) {
+            let Some(scene) = &cure.scene else { continue };
+            let text = scene.to_ron_string().expect("writes");
+            let scene = Document::parse(&text, "cure").unwrap_or_else(|e| panic!("{e}: {text}"));
+            let (face, against) = report(&scene);
+            let limit = if cure.what.contains("side by side") {
+                0.34
+            } else {
+                0.1
+            };
+            let told = cure.background_against_faces.expect("a background");
+            assert!((against - told).abs() < limit, "{}: {against}", cure.what);
+            let told = cure.face_stops.expect("faces");
+            assert!((face - told).abs() < limit, "{}: {face}", cure.what);
+            done += 1;
+        }
+    }
+    assert!(done >= 4, "{done}");
+}
+
 /// Definition: high-speed sync frees the shutter and says what it costs.
 #[test]
 fn high_speed_sync_costs_power() {

@@ -104,6 +104,7 @@ impl Case<'_> {
     /// More of the same flash in the same place: twice the light is one stop, exactly.
     pub fn more_flashes(&self) -> Option<Cure> {
         let mut last = None;
+        let flash = self.snapshot.flashes.first()?;
         for count in 2..=4_u32 {
             let light = self.light.with_flash(f64::from(count));
             let answer = settings::solve(self.snapshot, &light, self.wish);
@@ -113,7 +114,7 @@ impl Case<'_> {
             };
             let gain = Stops::new(f64::from(count).log2());
             let told = cure(format!("{which}: {gain} of flash"), &answer);
-            let told = more_of(told, self.document, count, &answer);
+            let told = more_of(told, self.document, flash.axis, count, &answer);
             if told.meets {
                 return Some(told);
             }
@@ -142,7 +143,8 @@ impl Case<'_> {
                     Metres::new(after),
                     Metres::new(before)
                 );
-                more_of(cure(what, &answer), &document, count, &answer)
+                let axis = snapshot.flashes[index].axis;
+                more_of(cure(what, &answer), &document, axis, count, &answer)
             })
             .find(|told| told.meets)
     }
@@ -274,19 +276,20 @@ impl Case<'_> {
     }
 }
 
-/// A cure by more of the one flash, each 8 cm beside the next; of several flashes it would not say
-/// which, and there the scene stays to be made by hand.
-fn more_of(told: Cure, document: &Document, count: u32, answer: &Answer) -> Cure {
-    const APART_M: f64 = 0.08;
+/// A cure by more of the one flash, each 12 cm beside the next on a stand of its own; of several
+/// flashes it would not say which, and there the scene stays to be made by hand.
+fn more_of(told: Cure, document: &Document, axis: DVec3, count: u32, answer: &Answer) -> Cure {
+    const APART_M: f64 = 0.12;
     let [one] = &document.flashes[..] else {
         return told;
     };
+    let beside = axis.cross(DVec3::Z).normalize_or(DVec3::X);
     let mut with = put_settings(document, answer);
     let first = with.flashes[0].clone();
     with.flashes = (0..count)
         .map(|i| {
             let mut flash = first.clone();
-            flash.position_m.z += APART_M * (f64::from(i) - f64::from(count - 1) / 2.0);
+            flash.position_m += beside * APART_M * (f64::from(i) - f64::from(count - 1) / 2.0);
             flash
         })
         .collect();
