@@ -52,16 +52,30 @@ fn steps(facts: &Facts) -> Vec<Step> {
         && let (Some(here), Some(there)) = (middle(name), middle(other))
     {
         let sign = (here - there).signum();
-        return vec![to(name, sign), to(other, -sign)];
+        let mut both = vec![to(name, sign), to(other, -sign)];
+        if facts.wanted == Some(other) {
+            both.reverse();
+        }
+        return both;
     }
-    match name {
+    let mut list = match name {
         Pattern::Butterfly => vec![to(Pattern::Loop, 1.0)],
         Pattern::Loop => vec![to(Pattern::Rembrandt, 1.0), to(Pattern::Butterfly, -1.0)],
         Pattern::Rembrandt => vec![to(Pattern::Loop, -1.0)],
-        Pattern::Split => vec![to(Pattern::Rembrandt, -1.0)],
+        Pattern::Split => vec![to(Pattern::Rembrandt, -1.0), to(Pattern::Loop, -1.0)],
         Pattern::Flat if is_near_the_nose(facts) => vec![to(Pattern::Loop, 1.0)],
         _ => Vec::new(),
+    };
+    // what the scene wants comes first
+    let wanted = facts.wanted.filter(|wanted| *wanted != name);
+    if let (Some(wanted), false) = (wanted, list.is_empty())
+        && let (Some(there), Some(here)) = (middle(wanted), middle(name).or(Some(azimuth)))
+    {
+        list.retain(|step| step.goal != wanted);
+        list.insert(0, to(wanted, (there - here).signum()));
+        list.truncate(2);
     }
+    list
 }
 
 /// Flat because the light stands by the lens, not because fill drowns it.
@@ -239,7 +253,7 @@ pub(super) fn why_in_short(facts: &Facts) -> String {
 /// What to move, in a few words: the nearest other pattern.
 pub(super) fn change_in_short(facts: &Facts, carried: Option<&Carried>) -> String {
     let steps = steps(facts);
-    let nearest = if facts.name.between {
+    let nearest = if facts.name.between || facts.wanted.is_some_and(|w| w != facts.name.pattern) {
         steps.first()
     } else {
         steps

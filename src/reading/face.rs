@@ -22,6 +22,8 @@ pub(super) struct Facts<'a> {
     pub seen: Seen,
     pub name: pattern::Name,
     pub key_to_fill_stops: f64,
+    /// What the scene wants all faces to show.
+    pub wanted: Option<Pattern>,
     /// The strongest light on the edge.
     pub edge: Option<&'a About>,
     pub solution: &'a Solution,
@@ -98,6 +100,8 @@ pub(super) fn read(
         seen,
         name,
         key_to_fill_stops,
+        wanted: (Pattern::ALL.into_iter())
+            .find(|p| snapshot.wanted.pattern.as_deref() == Some(p.word())),
         edge: edge_lights.first().map(|e| &e.about),
         solution,
     };
