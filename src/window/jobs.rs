@@ -1,10 +1,12 @@
 //! Light on a thread of its own: the newest request wins, the window never waits.
 
 use crate::scene::{Solved, solve_and_read};
+use crate::sheet::drawing::{Drawing, Rect};
 use crate::sheet::frame;
 use crate::sheet::likeness;
 use crate::sheet::plan::live::{self, Choice, LightLayer};
 use crate::sheet::portrait::Portrait;
+use crate::sheet::side;
 use crate::sheet::subject::Subject;
 use crate::sheet::view::View;
 use crate::snapshot::Snapshot;
@@ -158,6 +160,10 @@ fn one(request: &Request, last: Option<Arc<Lit>>, send: &Sender<News>, wake: &Wa
                 )),
             };
             let took_ms = start.elapsed().as_secs_f64() * 1000.0;
+            let count = |lit: &Arc<Lit>| lit.solved.snapshot.stage.surfaces.len();
+            if last.as_ref().map(count) != Some(request.snapshot.stage.surfaces.len()) {
+                trace_outlines(&solved, request);
+            }
             let lit = Arc::new(Lit {
                 portraits: portraits(&solved, request.portrait),
                 portrait: request.portrait,
@@ -186,6 +192,30 @@ fn one(request: &Request, last: Option<Arc<Lit>>, send: &Sender<News>, wake: &Wa
         layer: Arc::new(layer),
     });
     lit
+}
+
+/// Draws plan and side view once for nobody: the outlines of all that is new are remembered then,
+/// and the window's own thread does not have to trace them within one frame.
+fn trace_outlines(solved: &Solved, request: &Request) {
+    let subject = subject(solved);
+    let (choice, mut places) = (request.choice, live::Places::default());
+    let _ = live::draw(&subject, &request.view, None, choice, &[], &mut places);
+    let mut drawing = Drawing {
+        width_mm: 200.0,
+        height_mm: 60.0,
+        title: String::new(),
+        description: String::new(),
+        items: Vec::new(),
+    };
+    let frame = Rect::new(0.0, 0.0, 200.0, 60.0);
+    let view = side::fit(&subject, frame, 2.0);
+    side::draw_in(
+        &mut drawing,
+        &subject,
+        view,
+        2.0,
+        &mut live::Places::default(),
+    );
 }
 
 fn portraits(solved: &Solved, height: usize) -> Vec<Option<Portrait>> {
