@@ -14,7 +14,7 @@ use crate::scene::edit::{Change, apply};
 use crate::settings::{self, Answer, Keep, SceneLight, Wish, dials, reasons};
 use crate::units::Stops;
 use bevy::prelude::World;
-use bevy_egui::egui::{RichText, ScrollArea, Slider, Ui, WidgetInfo, WidgetType};
+use bevy_egui::egui::{DragValue, Id, RichText, ScrollArea, Slider, Ui, WidgetInfo, WidgetType};
 use std::sync::Arc;
 
 /// What is asked of the thread.
@@ -115,11 +115,20 @@ fn wish_of(desk: &Desk) -> Wish {
     }
 }
 
-/// A slider in thirds of a stop.
-fn slider(value: &mut f64, range: std::ops::RangeInclusive<f64>) -> Slider<'_> {
-    Slider::new(value, range)
-        .step_by(1.0 / 3.0)
-        .custom_formatter(|stops, _| Stops::new(stops).to_string())
+/// A slider in thirds of a stop, and the figure to type, both by the name of their label.
+fn slider(ui: &mut Ui, value: &mut f64, range: std::ops::RangeInclusive<f64>, label: Id) {
+    let tip = "in thirds of a stop; of a background, from \u{2212}2 down is dramatic, from +1 airy";
+    ui.horizontal(|ui| {
+        let rail = Slider::new(value, range.clone())
+            .step_by(1.0 / 3.0)
+            .show_value(false);
+        ui.add(rail).labelled_by(label).on_hover_text(tip);
+        let figure = DragValue::new(value)
+            .range(range)
+            .speed(1.0 / 60.0)
+            .custom_formatter(|stops, _| Stops::new(stops).to_string());
+        ui.add(figure).labelled_by(label).on_hover_text(tip);
+    });
 }
 
 /// The sliders and what stays.
@@ -127,17 +136,18 @@ fn wishes(ui: &mut Ui, desk: &mut Desk) {
     let dials = &mut desk.dials;
     // The figure beside it keeps its place.
     ui.spacing_mut().slider_width = (ui.available_width() - 80.0).max(60.0);
-    ui.checkbox(&mut dials.asks, "background against the faces");
-    let row = ui.add_enabled(dials.asks, slider(&mut dials.background, BACKGROUND));
-    row.on_hover_text("dramatic from \u{2212}2 down, natural 0 to \u{2212}1, airy from +1");
+    let label = ui.checkbox(&mut dials.asks, "background against the faces");
+    ui.add_enabled_ui(dials.asks, |ui| {
+        slider(ui, &mut dials.background, BACKGROUND, label.id);
+    });
     let word = if dials.asks {
         Wish::mood(dials.background)
     } else {
         "as the scene wants it, or as it falls"
     };
     ui.label(RichText::new(word).weak());
-    ui.label("faces against the setting");
-    ui.add(slider(&mut dials.face, FACE));
+    let label = ui.label("faces against the setting");
+    slider(ui, &mut dials.face, FACE, label.id);
     ui.label("stays");
     ui.horizontal_wrapped(|ui| {
         for (dial, word) in [
