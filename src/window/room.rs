@@ -188,9 +188,12 @@ fn hear(ctx: &egui::Context, world: &World, desk: &mut Desk) {
                 desk.layer = Some(layer);
                 desk.came = ticket;
             }
-            News::Failed { ticket, what } => {
-                desk.came = ticket;
-                desk.warn(what);
+            News::Failed => {
+                desk.came = desk.asked;
+                desk.warn(
+                    "the light of this scene could not be computed; undo the last step and send \
+                     the file to whoever keeps the program",
+                );
             }
         }
     }

@@ -91,7 +91,8 @@ pub fn dials_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     }
 }
 
-fn column(ui: &mut Ui, name: &str, wide: f32, rows: impl FnOnce(&mut Ui)) {
+/// A column of a pane that scrolls by itself.
+pub fn column(ui: &mut Ui, name: &str, wide: f32, rows: impl FnOnce(&mut Ui)) {
     ui.vertical(|ui| {
         ui.set_width(wide);
         ScrollArea::vertical()
