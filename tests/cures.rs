@@ -51,6 +51,36 @@ fn a_lack_of_flash_is_not_cured_by_the_lens() {
     assert!(!settings::solve(snapshot, &less, &wish).is_met());
 }
 
+/// Definition: what would help can be done: the scene that comes with it, lit and read again, gives
+/// what was told, to a tenth; more flashes side by side to a third, as they do not stand in one
+/// place.
+#[test]
+fn what_would_help_is_done_in_its_scene() {
+    let document = demo("rowing-crew");
+    let scene = lit(&document);
+    let mut done = 0;
+    for asked in [wish(-1.0), wish(1.5)] {
+        let answer = settings::solve(&scene.snapshot, &scene.light, &asked);
+        for cure in cures(&scene.as_lit(), &asked, &answer) {
+            let Some(changed) = &cure.scene else { continue };
+            let text = changed.to_ron_string().expect("writes");
+            let changed = Document::parse(&text, "cure").unwrap_or_else(|e| panic!("{e}: {text}"));
+            let (face, against) = report(&changed);
+            let limit = if cure.what.contains("side by side") {
+                0.34
+            } else {
+                0.1
+            };
+            let told = cure.background_against_faces.expect("a background");
+            assert!((against - told).abs() < limit, "{}: {against}", cure.what);
+            let told = cure.face_stops.expect("faces");
+            assert!((face - told).abs() < limit, "{}: {face}", cure.what);
+            done += 1;
+        }
+    }
+    assert!(done >= 4, "{done}");
+}
+
 /// Definition: a backdrop in shade is brought up by a flash of its own, which the faces do not
 /// need; a filter or an ISO would lift both alike and is not told.
 #[test]

@@ -196,6 +196,34 @@ fn demo_scenes_are_legible() {
     }
 }
 
+/// Invented scene of thirteen: each face has its pattern, exposure, ratio, why and what to move;
+/// the side view names everybody, and no words lie on a head.
+#[test]
+fn a_large_group_is_told_of_one_by_one() {
+    let path = format!("{}/scenes/choir.ron", env!("CARGO_MANIFEST_DIR"));
+    let document = Document::load(&path).expect("a demo scene");
+    let snapshot = freeze(&document, None).expect("freezes");
+    let (engine, solution) = solve(&snapshot.stage);
+    let readings = read(&snapshot, &engine, &solution);
+    let drawing = compose(&snapshot, &engine, &solution, &readings);
+    let said: Vec<&str> = texts(&drawing).iter().map(|t| t.text.as_str()).collect();
+    let all = said.join(" ");
+    let count = snapshot.people.len();
+    assert_eq!(count, 13);
+    for (start, least) in [("face ", count), ("lit to shadow ", count), ("for ", count)] {
+        let found = said.iter().filter(|t| t.starts_with(start)).count();
+        assert!(found >= least, "{start}: {found}");
+    }
+    for face in &readings.faces {
+        let [why, change] = &face.in_short;
+        assert!(all.contains(why) && all.contains(change), "{why}; {change}");
+        // on the plan, beside the portrait, in the side view
+        assert!(all.matches(&face.name).count() >= 3, "{}", face.name);
+    }
+    let smallest = texts(&drawing).iter().map(|t| t.size).fold(9.0, f64::min);
+    assert!(smallest > 1.75, "5 points on A3; it is {smallest} mm");
+}
+
 /// Someone whom the picture misses is told so in words.
 #[test]
 fn who_is_outside_the_picture_is_named() {

@@ -5,6 +5,7 @@
 //! only where everything is too bright for the dials that are kept.
 
 use super::group_cures::Bare;
+use super::put::put_settings;
 use super::trial::AsLit;
 use crate::document::{Document, Panel};
 use crate::reading::exposure::in_picture;
@@ -26,7 +27,19 @@ pub struct Cure {
     pub meets: bool,
     /// Incident exposure of the lightest over the darkest face, before and with it, stops.
     pub apart_stops: (f64, f64),
+    /// The scene with it done and the dials turned, where a scene can say it.
+    pub scene: Option<Box<Document>>,
     pub(super) miss: f64,
+}
+
+impl Cure {
+    /// With the scene in which it is done.
+    pub(super) fn done_in(self, document: &Document, answer: &Answer) -> Self {
+        Self {
+            scene: Some(Box::new(put_settings(document, answer))),
+            ..self
+        }
+    }
 }
 
 /// A change must gain this much to be told, stops.
@@ -172,6 +185,7 @@ impl Case<'_> {
             background_against_faces: answer.background_against_faces,
             meets: answer.is_met(),
             apart_stops: (apart(self.answer), apart(answer)),
+            scene: None,
             miss: answer.miss_stops(),
         }
     }
@@ -240,7 +254,7 @@ impl Case<'_> {
                 Metres::new(snapshot.panels[index].centre.distance(self.group())),
                 Metres::new(before)
             );
-            Some(self.cure(what, &answer))
+            Some(self.cure(what, &answer).done_in(document, &answer))
         }))
     }
 
@@ -249,7 +263,8 @@ impl Case<'_> {
         let mut document = self.scene.document.clone();
         let name = document.panels.remove(index).name;
         let answer = self.scene.set(&document, self.wish)?;
-        Some(self.cure(format!("without {name}"), &answer))
+        let told = self.cure(format!("without {name}"), &answer);
+        Some(told.done_in(&document, &answer))
     }
 
     /// Everything too bright for the dials that are kept: the filter that the bag lacks.
@@ -259,7 +274,9 @@ impl Case<'_> {
         let answer = settings::solve(&snapshot, self.light, self.wish);
         let stops = answer.camera.nd_stops;
         let has = Limits::of(self.snapshot, self.wish).filters;
-        (stops > 0.0 && !has.contains(&stops))
-            .then(|| self.cure(format!("an ND filter of {stops:.0} stops"), &answer))
+        (stops > 0.0 && !has.contains(&stops)).then(|| {
+            self.cure(format!("an ND filter of {stops:.0} stops"), &answer)
+                .done_in(self.scene.document, &answer)
+        })
     }
 }

@@ -1,6 +1,7 @@
 //! Cures that take a flash: nearer, farther, more of them, a new one, one for the backdrop.
 
 use super::cures::{Case, Cure, NEAREST_M, ON_AXIS_DEG, first_or_nearest};
+use super::put::put_settings;
 use crate::document::marks::Power;
 use crate::document::{Aim, Beam, Document, Flash, Output, Target};
 use crate::reading::background::{Look, ray};
@@ -158,10 +159,12 @@ impl Case<'_> {
         let mut share = *first;
         let told = |share: f64, answer: &Answer| {
             let end = if share <= nearest + 1e-9 { stops } else { "" };
-            self.cure(
-                format!("{} nearer: {}{end}", main.name, main.from(share)),
-                answer,
-            )
+            let what = format!("{} nearer: {}{end}", main.name, main.from(share));
+            let told = self.cure(what, answer);
+            match self.moved_flash(&main, share) {
+                Some(document) => told.done_in(&document, answer),
+                None => told,
+            }
         };
         let answer = settings::solve(snapshot, light, self.wish);
         let mut best = told(share, &answer);
@@ -190,13 +193,10 @@ impl Case<'_> {
         }
         let main = self.main_flash()?;
         let share = (-self.answer.flash_short_stops / 2.0).exp2().min(6.0);
-        let answer = self
-            .scene
-            .set(&self.moved_flash(&main, share)?, self.wish)?;
-        Some(self.cure(
-            format!("{} farther: {}", main.name, main.from(share)),
-            &answer,
-        ))
+        let document = self.moved_flash(&main, share)?;
+        let answer = self.scene.set(&document, self.wish)?;
+        let what = format!("{} farther: {}", main.name, main.from(share));
+        Some(self.cure(what, &answer).done_in(&document, &answer))
     }
 
     /// More of the same flash in the same place: twice the light is one stop, exactly.
@@ -211,6 +211,10 @@ impl Case<'_> {
             };
             let gain = Stops::new(f64::from(count).log2());
             let told = self.cure(format!("{which}: {gain} of flash"), &answer);
+            let told = match &self.snapshot.flashes[..] {
+                [flash] => more_of(told, self.scene.document, flash.axis, count, &answer),
+                _ => told,
+            };
             if told.meets {
                 return Some(told);
             }
@@ -223,12 +227,14 @@ impl Case<'_> {
     pub fn nearer_and_more(&self) -> Option<Cure> {
         let main = self.main_flash()?;
         let (share, snapshot, light) = self.brought_in().as_ref()?;
+        let document = self.moved_flash(&main, *share)?;
+        let axis = snapshot.flashes[main.index].axis;
         (2..=4_u32)
             .map(|count| {
                 let light = light.with_flash(f64::from(count));
                 let answer = settings::solve(snapshot, &light, self.wish);
                 let what = format!("{count} of {}, {}", main.name, main.from(*share));
-                self.cure(what, &answer)
+                more_of(self.cure(what, &answer), &document, axis, count, &answer)
             })
             .find(|told| told.meets)
     }
@@ -280,7 +286,11 @@ impl Case<'_> {
                 ""
             }
         );
-        Some((guide, self.cure(what, &answer)))
+        if let Some(flash) = document.flashes.last_mut() {
+            flash.output = Output::GuideNumber(GUIDE_M * scale.sqrt());
+        }
+        let told = self.cure(what, &answer).done_in(&document, &answer);
+        Some((guide, told))
     }
 
     /// A flash of its own for what stands behind, just outside of the frame.
@@ -340,8 +350,44 @@ impl Case<'_> {
                 Metres::new(away_m),
                 (GUIDE_M * gain.sqrt()).ceil()
             );
-            Some(self.cure(what, &answer))
+            let mut with = self.scene.document.clone();
+            let own = document.flashes.iter().cloned();
+            with.flashes.extend(own.map(|own| Flash {
+                output: Output::GuideNumber(GUIDE_M * gain.sqrt()),
+                ..own
+            }));
+            Some(self.cure(what, &answer).done_in(&with, &answer))
         }))
+    }
+}
+
+/// A cure by more of the one flash, each 12 cm beside the next on a stand of its own; of several
+/// flashes it would not say which, and there the scene stays to be made by hand.
+fn more_of(told: Cure, document: &Document, axis: DVec3, count: u32, answer: &Answer) -> Cure {
+    const APART_M: f64 = 0.12;
+    let [one] = &document.flashes[..] else {
+        return told;
+    };
+    let beside = axis.cross(DVec3::Z).normalize_or(DVec3::X);
+    let mut with = put_settings(document, answer);
+    let first = with.flashes[0].clone();
+    with.flashes = (0..count)
+        .map(|i| {
+            let mut flash = first.clone();
+            flash.position_m += beside * APART_M * (f64::from(i) - f64::from(count - 1) / 2.0);
+            flash
+        })
+        .collect();
+    for i in 1..with.flashes.len() {
+        let mut name = one.name.clone();
+        while with.flashes[..i].iter().any(|f| f.name == name) || is_taken(document, &name) {
+            name.push('\'');
+        }
+        with.flashes[i].name = name;
+    }
+    Cure {
+        scene: Some(Box::new(with)),
+        ..told
     }
 }
 
@@ -368,16 +414,17 @@ fn bare_flash(name: String, position_m: DVec3, at: DVec3, guide_m: f64) -> Flash
     }
 }
 
+fn is_taken(document: &Document, name: &str) -> bool {
+    document.flashes.iter().any(|f| f.name == name)
+        || document.people.iter().any(|p| p.name == name)
+        || document.panels.iter().any(|p| p.name == name)
+        || document.walls.iter().any(|w| w.name == name)
+        || document.solids.iter().any(|s| s.name == name)
+}
+
 fn free_name(document: &Document) -> String {
-    let taken = |name: &str| {
-        document.flashes.iter().any(|f| f.name == name)
-            || document.people.iter().any(|p| p.name == name)
-            || document.panels.iter().any(|p| p.name == name)
-            || document.walls.iter().any(|w| w.name == name)
-            || document.solids.iter().any(|s| s.name == name)
-    };
     let mut name = "flash".to_owned();
-    while taken(&name) {
+    while is_taken(document, &name) {
         name.push('\'');
     }
     name

@@ -185,7 +185,7 @@ impl Case<'_> {
                 turn_deg.abs(),
                 self.sun_after(*turn_deg)
             );
-            Some(self.cure(what, &answer))
+            Some(self.cure(what, &answer).done_in(&document, &answer))
         }))
     }
 
@@ -264,13 +264,11 @@ impl Case<'_> {
         let document = motion.all(self.scene.document);
         let answer = self.scene.set(&document, self.wish)?;
         let hour = ground_clock(self.snapshot, shift.extend(0.0));
-        Some(self.cure(
-            format!(
-                "into the shade: group, camera and kit {} towards {hour} o'clock on the ground",
-                Metres::new(shift.length())
-            ),
-            &answer,
-        ))
+        let what = format!(
+            "into the shade: group, camera and kit {} towards {hour} o'clock on the ground",
+            Metres::new(shift.length())
+        );
+        Some(self.cure(what, &answer).done_in(&document, &answer))
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::cures::{Case, Cure};
 use super::trial::frozen;
-use crate::document::Sun;
+use crate::document::{Document, Sun};
 use crate::light::stage::Stage;
 use crate::settings::{self, TOLERANCE_STOPS};
 use jiff::civil::DateTime;
@@ -107,9 +107,14 @@ impl Case<'_> {
         let (snapshot, light) = self.scene.later(&when)?;
         let answer = settings::solve(&snapshot, &light, self.wish);
         let clock = when.rsplit(' ').next().unwrap_or_default();
+        let told = self.cure(format!("wait {minutes} minutes, until {clock}"), &answer);
+        let later = Document {
+            time: Some(when.clone()),
+            ..self.scene.document.clone()
+        };
         Some(Moment {
             minutes,
-            cure: self.cure(format!("wait {minutes} minutes, until {clock}"), &answer),
+            cure: told.done_in(&later, &answer),
             over: over(&answer),
         })
     }

@@ -6,7 +6,7 @@ use super::pattern::{self, Seen};
 use super::sentence::About;
 use super::shadow::Shadow;
 use super::types::{FaceReading, Key, Pattern, RegionMean, Side, SourceShare};
-use super::{edges, eyes, words};
+use super::{change, edges, eyes, words};
 use crate::geometry::head::Region;
 use crate::light::colour::{Rgb, mired};
 use crate::light::table::Solution;
@@ -22,6 +22,8 @@ pub(super) struct Facts<'a> {
     pub seen: Seen,
     pub name: pattern::Name,
     pub key_to_fill_stops: f64,
+    /// What the scene wants all faces to show.
+    pub wanted: Option<Pattern>,
     /// The strongest light on the edge.
     pub edge: Option<&'a About>,
     pub solution: &'a Solution,
@@ -98,11 +100,18 @@ pub(super) fn read(
         seen,
         name,
         key_to_fill_stops,
+        wanted: (Pattern::ALL.into_iter())
+            .find(|p| snapshot.wanted.pattern.as_deref() == Some(p.word())),
         edge: edge_lights.first().map(|e| &e.about),
         solution,
     };
     let why = words::why(&facts);
-    let change = words::change(&facts);
+    let carried = change::carried(&facts, snapshot);
+    let change = change::change(&facts, carried.as_ref());
+    let in_short = [
+        change::why_in_short(&facts),
+        change::change_in_short(&facts, carried.as_ref()),
+    ];
     let exposure_stops = setting.stops(front_mean);
     let table = by_source(&face, solution, index);
     let flash: f64 = table.iter().map(|row| row.lux_s).sum();
@@ -129,6 +138,7 @@ pub(super) fn read(
         broad_or_short: side,
         why,
         change,
+        in_short,
         key: key.map(|light| Key {
             source: solution.sources[light.source].name.clone(),
             route: route_words(&solution.routes[light.route]),

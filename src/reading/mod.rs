@@ -2,6 +2,7 @@
 
 pub mod background;
 pub mod cautions;
+mod change;
 pub mod depth;
 pub mod doubt;
 mod edges;

@@ -172,6 +172,8 @@ pub struct FaceReading {
     pub broad_or_short: Side,
     pub why: Sentence,
     pub change: Sentence,
+    /// Both in a few words, for where many faces share a page: why, and what to move.
+    pub in_short: [String; 2],
     pub key: Option<Key>,
     /// Mean of the lit side over the mean of the shadow side, all light, stops.
     pub lit_to_shadow_stops: f64,

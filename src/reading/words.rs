@@ -1,4 +1,4 @@
-//! The two sentences that a face gets: why it shows what it shows, and what to move to change it.
+//! Why a face shows what it shows, and figures in words.
 
 use super::face::{Facts, words_of};
 use super::lights::{Light, route_words};
@@ -8,8 +8,6 @@ use super::shadow::Shadow;
 use super::types::{Pattern, Side};
 use crate::geometry::head::Region;
 use crate::geometry::shape::azimuth_elevation;
-use crate::light::stage::Kind;
-use crate::light::table::Route;
 use crate::snapshot::Snapshot;
 use crate::units::Stops;
 use glam::DVec3;
@@ -43,7 +41,7 @@ pub fn doubt(stops: f64) -> String {
     format!("\u{b1}{stops:.1} {unit}")
 }
 
-fn own_side(azimuth_deg: f64) -> &'static str {
+pub(super) fn own_side(azimuth_deg: f64) -> &'static str {
     if azimuth_deg >= 0.0 {
         "own right"
     } else {
@@ -85,7 +83,7 @@ fn capital(text: &str) -> String {
 }
 
 /// A light, to be pointed at on the plan.
-fn about(facts: &Facts, light: &Light) -> About {
+pub(super) fn about(facts: &Facts, light: &Light) -> About {
     About::Light {
         source: facts.solution.sources[light.source].name.clone(),
         route: route_words(&facts.solution.routes[light.route]),
@@ -93,7 +91,7 @@ fn about(facts: &Facts, light: &Light) -> About {
 }
 
 /// All light but one.
-fn all_but(facts: &Facts, light: &Light) -> About {
+pub(super) fn all_but(facts: &Facts, light: &Light) -> About {
     About::Fill {
         source: facts.solution.sources[light.source].name.clone(),
         route: route_words(&facts.solution.routes[light.route]),
@@ -253,121 +251,6 @@ fn shape(facts: &Facts) -> Sentence {
                 .and(") has no direction"),
             _ => comes.and(", from behind the ears: it lights the edge alone"),
         },
-    }
-}
-
-/// What to move to change it, with a figure.
-pub(super) fn change(facts: &Facts) -> Sentence {
-    let Some(key) = facts.key else {
-        return "Bring any light before the face".into();
-    };
-    let light = about(facts, key);
-    let seen = &facts.seen;
-    let azimuth = seen.azimuth_deg.abs();
-    let carried = carried(facts);
-    let outwards = if seen.azimuth_deg >= 0.0 {
-        "own right"
-    } else {
-        "own left"
-    };
-    let named = |what: &String| Sentence::default().of(About::Thing(what.clone()), what);
-    // A light that can be carried is carried; from one that cannot, the nose is turned.
-    let shift = |degrees: f64| {
-        let figure = (degrees.abs() / 5.0).round().max(1.0) * 5.0;
-        match (&carried, degrees > 0.0) {
-            (Some(what), away) => Sentence::from("carry ").then(&named(what)).and(format!(
-                " {figure:.0}\u{b0} round the face {}",
-                if away {
-                    format!("to their {outwards}")
-                } else {
-                    "towards the nose".into()
-                }
-            )),
-            (None, away) => Sentence::from("turn the nose of ")
-                .then(&named(&facts.person.name))
-                .and(format!(
-                    " {figure:.0}\u{b0} {} ",
-                    if away { "away from" } else { "towards" }
-                ))
-                .of(light.clone(), "the light"),
-        }
-    };
-    let hard = key.vector.length() / key.scalar.max(1e-12);
-    match facts.name.pattern {
-        Pattern::Flat if azimuth < 20.0 && hard > 0.5 => Sentence::from("For loop, ")
-            .then(&shift(32.0 - azimuth))
-            .and(", with ")
-            .of(light.clone(), "the light")
-            .and(" about 35\u{b0} up"),
-        Pattern::Flat if seen.lit_to_shadow_stops > 1.0 => {
-            Sentence::from("For a shadow with an edge, take ")
-                .of(light.clone(), "the light")
-                .and(" back to twice the distance or more")
-        }
-        Pattern::Flat => {
-            let short = stops((1.0 - seen.lit_to_shadow_stops).max(0.0));
-            Sentence::from("For shape, take ")
-                .of(all_but(facts, key), "fill")
-                .and(format!(
-                    " away or strengthen one side: it is {} short of 1 stop of lit to shadow",
-                    short.trim_start_matches('+')
-                ))
-        }
-        Pattern::Butterfly => Sentence::from("For loop, ").then(&shift((32.0 - azimuth).max(5.0))),
-        Pattern::Loop => Sentence::from("For Rembrandt, ")
-            .then(&shift((52.0 - azimuth).max(5.0)))
-            .and("; for butterfly, ")
-            .then(&shift(-(azimuth - 8.0).max(5.0))),
-        Pattern::Rembrandt => {
-            let turn = Sentence::from("For loop, ").then(&shift(-(azimuth - 32.0).max(5.0)));
-            if seen.elevation_deg > 50.0 {
-                turn.and(", and lower ").of(light.clone(), "the light")
-            } else {
-                turn
-            }
-        }
-        Pattern::Split => {
-            let height = if carried.is_some() {
-                ", about 45\u{b0} up"
-            } else {
-                ""
-            };
-            Sentence::from("For Rembrandt, ")
-                .then(&shift(-(azimuth - 52.0).max(5.0)))
-                .and(height)
-        }
-        Pattern::FromBelow => match &carried {
-            Some(what) => Sentence::from("To turn the shadows round, lift ")
-                .then(&named(what))
-                .and(format!(
-                    " by {:.0}\u{b0}, to above the eyes",
-                    ((35.0 - seen.elevation_deg) / 5.0).round() * 5.0
-                )),
-            None => "To turn the shadows round, hold a black panel low or bring a light from \
-                     above the eyes"
-                .into(),
-        },
-        Pattern::EdgeOnly => {
-            "For a face, bring a panel or a flash before it, 30\u{b0} to 45\u{b0} \
-                              from the nose and above the eyes; or turn the group until the light \
-                              comes before the ears"
-                .into()
-        }
-    }
-}
-
-/// What of the key an assistant can carry.
-fn carried(facts: &Facts) -> Option<String> {
-    let key = facts.key?;
-    match &facts.solution.routes[key.route] {
-        Route::Via {
-            name,
-            kind: Kind::Panel,
-        } => Some(name.clone()),
-        Route::Direct if facts.solution.sources[key.source].is_flash => {
-            Some(facts.solution.sources[key.source].name.clone())
-        }
-        _ => None,
     }
 }
 

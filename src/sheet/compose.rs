@@ -103,7 +103,8 @@ fn column(drawing: &mut Drawing, subject: &Subject) {
         high: DVec2::new(WIDE - MARGIN, FOOT),
     };
     for size in [
-        1.3, 1.22, 1.15, 1.08, 1.0, 0.94, 0.88, 0.82, 0.76, 0.7, 0.62, 0.54, 0.46,
+        1.3, 1.22, 1.15, 1.08, 1.0, 0.97, 0.94, 0.91, 0.88, 0.85, 0.82, 0.79, 0.76, 0.73, 0.7,
+        0.62, 0.54, 0.46,
     ] {
         if size > 0.9 && !faces::fits(subject, &room(29.0), size) {
             continue;

@@ -172,21 +172,29 @@ fn card(
     } else {
         size * 1.08
     };
+    // in a small card the name of the light stands behind the person's, where there is room
+    let pattern = caption_of(face);
+    let named = font::width(&face.name, Face::Bold, name_size) + size;
+    let beside = !cards.whole && named + font::width(&pattern, Face::Regular, name_size) <= room;
+    if beside {
+        let at = DVec2::new(left + named, corner.y + name_size);
+        drawing.text(Text::new(at, name_size, pattern.clone()));
+    }
     say(drawing, &face.name, name_size, Face::Bold, ink, 2);
-    say(
-        drawing,
-        &caption_of(face),
-        size * 1.08,
-        Face::Regular,
-        ink,
-        3,
-    );
+    if !beside {
+        say(drawing, &pattern, size * 1.08, Face::Regular, ink, 3);
+    }
     if !face.in_frame {
         say(drawing, "outside the picture", size, Face::Bold, ink, 2);
     }
     if !cards.whole {
-        let exposure = format!("face {}", words::stops(face.exposure_stops));
-        say(drawing, &exposure, size, Face::Regular, faint, 2);
+        let face_at = format!("face {}", words::stops(face.exposure_stops));
+        let ratio = format!("lit to shadow {}", words::stops(face.lit_to_shadow_stops));
+        say(drawing, &face_at, size, Face::Regular, ink, 2);
+        say(drawing, &ratio, size, Face::Regular, ink, 2);
+        let [why, change] = &face.in_short;
+        say(drawing, why, size, Face::Regular, faint, 5);
+        say(drawing, change, size, Face::Oblique, faint, 4);
         return y.max(bottom);
     }
     say(drawing, &sentence(&face.why), size, Face::Regular, faint, 9);

@@ -1,7 +1,8 @@
 //! Outlines of shapes as plan and side view show them.
 
+use crate::geometry::mesh::Mesh;
 use crate::geometry::section::section;
-use crate::geometry::shape::Shape;
+use crate::geometry::shape::{Pose, Shape};
 use glam::{DVec2, DVec3};
 
 /// Corners of a thin sheet, once round: four of a rectangle, 48 of a disc.
@@ -116,11 +117,62 @@ pub fn from_above(shape: &Shape) -> Vec<DVec2> {
     if let Some(rim) = rim(shape, DVec3::X, DVec3::Y) {
         return rim.into_iter().map(DVec3::truncate).collect();
     }
+    if let Some(discs) = discs(shape, DVec3::X, DVec3::Y) {
+        return hull(discs);
+    }
+    if let Shape::Mesh { mesh, pose } = shape {
+        let seen = mesh.positions.iter().map(|&p| pose.world_from_local(p));
+        return hull(seen.map(DVec3::truncate).collect());
+    }
     hull(
         cuts(shape, 12)
             .flat_map(|z| section(shape, z).into_iter().flatten())
             .collect(),
     )
+}
+
+/// A capsule is the hull of the discs that its two ends show in any direction: points on them, in
+/// two unit directions.
+fn discs(shape: &Shape, right: DVec3, up: DVec3) -> Option<Vec<DVec2>> {
+    let Shape::Capsule { a, b, radius } = shape else {
+        return None;
+    };
+    let circle = |centre: &DVec3| {
+        let middle = DVec2::new(centre.dot(right), centre.dot(up));
+        let radius = *radius;
+        (0..48).map(move |i| {
+            let angle = f64::from(i) * std::f64::consts::TAU / 48.0;
+            middle + DVec2::from_angle(angle) * radius
+        })
+    };
+    Some(circle(a).chain(circle(b)).collect())
+}
+
+/// How far a mesh reaches along `along` at each of some heights, which rise; in one walk over its
+/// edges.
+fn reaches(mesh: &Mesh, pose: &Pose, along: DVec2, heights: &[f64]) -> Vec<(f64, f64)> {
+    let seen: Vec<DVec2> = (mesh.positions.iter())
+        .map(|&p| {
+            let p = pose.world_from_local(p);
+            DVec2::new(p.truncate().dot(along), p.z)
+        })
+        .collect();
+    let mut list = vec![(f64::INFINITY, f64::NEG_INFINITY); heights.len()];
+    for triangle in &mesh.triangles {
+        for (i, j) in [(0, 1), (1, 2), (2, 0)] {
+            let (a, b) = (seen[triangle[i] as usize], seen[triangle[j] as usize]);
+            let (a, b) = if a.y <= b.y { (a, b) } else { (b, a) };
+            let from = heights.partition_point(|h| *h <= a.y);
+            for (h, (low, high)) in heights[from..].iter().zip(&mut list[from..]) {
+                if *h > b.y {
+                    break;
+                }
+                let s = a.x + (b.x - a.x) * (h - a.y) / (b.y - a.y);
+                (*low, *high) = (low.min(s), high.max(s));
+            }
+        }
+    }
+    list
 }
 
 /// What is seen level from the side: outline of (distance along `along`, height), metres. Hollows
@@ -141,23 +193,34 @@ pub fn from_side(shape: &Shape, along: DVec2) -> Vec<DVec2> {
         };
         return hull((0..8).map(corner).map(place).collect());
     }
-    let count = if matches!(shape, Shape::Mesh { .. }) {
-        72
-    } else {
-        20
-    };
+    if let Some(discs) = discs(shape, along.extend(0.0), DVec3::Z) {
+        return hull(discs);
+    }
     let (mut near, mut far) = (Vec::new(), Vec::new());
-    for z in cuts(shape, count) {
-        let (low, high) = section(shape, z)
-            .into_iter()
-            .flatten()
-            .map(|p| p.dot(along))
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), s| {
-                (l.min(s), h.max(s))
-            });
+    let mut put = |low: f64, high: f64, z: f64| {
         if low <= high {
             near.push(DVec2::new(low, z));
             far.push(DVec2::new(high, z));
+        }
+    };
+    if let Shape::Mesh { mesh, pose } = shape {
+        let heights: Vec<f64> = cuts(shape, 72).collect();
+        for ((low, high), z) in reaches(mesh, pose, along, &heights)
+            .into_iter()
+            .zip(&heights)
+        {
+            put(low, high, *z);
+        }
+    } else {
+        for z in cuts(shape, 20) {
+            let (low, high) = section(shape, z)
+                .into_iter()
+                .flatten()
+                .map(|p| p.dot(along))
+                .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), s| {
+                    (l.min(s), h.max(s))
+                });
+            put(low, high, z);
         }
     }
     near.extend(far.into_iter().rev());
@@ -195,6 +258,30 @@ pub fn hull(mut points: Vec<DVec2>) -> Vec<DVec2> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::geometry::head::HeadShape;
+
+    /// Definition: a head's reach at a height is that of its section there.
+    #[test]
+    fn a_head_reaches_as_far_as_its_sections() {
+        let (shape, along) = (HeadShape::adult(), DVec2::new(0.6, 0.8));
+        let pose = Pose {
+            origin: DVec3::ZERO,
+            turn: glam::DMat3::from_rotation_z(0.7),
+            scale: 1.0,
+        };
+        let heights = [-0.08, -0.03, 0.02, 0.07];
+        let told = reaches(&shape.mesh, &pose, along, &heights);
+        let mesh = Shape::Mesh {
+            mesh: shape.mesh.clone(),
+            pose,
+        };
+        for ((low, high), z) in told.into_iter().zip(heights) {
+            let points: Vec<DVec2> = section(&mesh, z).into_iter().flatten().collect();
+            let s = points.iter().map(|p| p.dot(along));
+            assert!((s.clone().fold(f64::INFINITY, f64::min) - low).abs() < 1e-9);
+            assert!((s.fold(f64::NEG_INFINITY, f64::max) - high).abs() < 1e-9);
+        }
+    }
 
     #[test]
     fn a_ball_is_a_circle_from_everywhere() {

@@ -1,12 +1,13 @@
 //! The side view from 3 o'clock: everything where height decides.
 
+mod eyes;
 mod things;
 
 use super::drawing::{Class, Drawing, Rect};
 use super::font::Face;
 use super::place::{Label, Placer, Places};
 use super::plan::{beam_reach, closed, draw_arrow, tilt};
-use super::subject::{Subject, posture};
+use super::subject::Subject;
 use super::view::View;
 use super::{hatch, outline, trace, words};
 use crate::geometry::shape::azimuth_elevation;
@@ -248,40 +249,7 @@ fn labels(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Pl
         ),
     );
     placer.beside(drawing, &thing, &label);
-    // of a large group only the lowest and the highest eyes
-    let people = &snapshot.people;
-    let eyes = |i: &usize| {
-        people[*i]
-            .head
-            .world_from_local(snapshot.stage.heads[*i].shape.landmarks.sellion)
-    };
-    let mut order: Vec<usize> = (0..people.len()).collect();
-    order.sort_by(|a, b| eyes(a).z.total_cmp(&eyes(b).z));
-    if people.len() > 6 {
-        order = vec![order[0], order[order.len() - 1]];
-    }
-    for i in order {
-        let at = view.page(eyes(&i));
-        let half = 0.13 * view.scale();
-        let thing = Rect {
-            low: at - half,
-            high: at + half,
-        };
-        let word = posture(people[i].posture).map_or(String::new(), |w| format!(", {w}"));
-        let label = Label::new(
-            NOTE,
-            Face::Bold,
-            Class::Ink,
-            format!("{}{word}", people[i].name),
-        )
-        .and(
-            NOTE,
-            Face::Regular,
-            Class::Ink,
-            format!("eyes {}", words::height(eyes(&i).z)),
-        );
-        placer.beside(drawing, &thing, &label);
-    }
+    eyes::label(drawing, subject, view, placer);
 }
 
 fn up_or_down(elevation_deg: f64) -> String {

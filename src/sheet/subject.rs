@@ -88,6 +88,14 @@ impl<'a> Subject<'a> {
         names
     }
 
+    /// Between a sitter's eyes, metres.
+    pub fn eyes(&self, index: usize) -> DVec3 {
+        let landmarks = &self.snapshot.stage.heads[index].shape.landmarks;
+        self.snapshot.people[index]
+            .head
+            .world_from_local(landmarks.sellion)
+    }
+
     /// Mean height of the heads' middles, metres.
     pub fn face_height(&self) -> f64 {
         self.group.z

@@ -2,12 +2,12 @@
 //! again traces only what turned or changed.
 
 use super::outline;
+use crate::geometry::mesh::Mesh;
 use crate::geometry::section::section;
 use crate::geometry::shape::Shape;
 use glam::{DMat3, DVec2, DVec3};
-use std::cell::RefCell;
 use std::collections::HashMap;
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock, PoisonError, RwLock};
 
 /// More forms than this are forgotten all at once.
 const MOST: usize = 6000;
@@ -16,9 +16,15 @@ const MOST: usize = 6000;
 type Key = (u8, Vec<i64>);
 type Pieces = Vec<Vec<DVec2>>;
 
-thread_local! {
-    static KNOWN: RefCell<HashMap<Key, Pieces>> = RefCell::new(HashMap::new());
+/// A form, and the mesh whose address its key holds: as long as it is kept, no other mesh can come
+/// to lie there.
+struct Form {
+    pieces: Pieces,
+    _mesh: Option<Arc<Mesh>>,
 }
+
+/// One for all threads: what the light's thread has traced, the window's need not.
+static KNOWN: LazyLock<RwLock<HashMap<Key, Form>>> = LazyLock::new(RwLock::default);
 
 /// The shape's numbers without its place on the plan, and that place.
 fn form(shape: &Shape) -> (Vec<i64>, DVec2) {
@@ -96,15 +102,23 @@ fn known(
         let piece = |p: &Vec<DVec2>| p.iter().map(|&q| q + by).collect();
         pieces.iter().map(piece).collect()
     };
-    let found = KNOWN.with_borrow(|all| all.get(&key).map(|p| moved(p, shift)));
+    let all = KNOWN.read().unwrap_or_else(PoisonError::into_inner);
+    let found = all.get(&key).map(|form| moved(&form.pieces, shift));
+    drop(all);
     found.unwrap_or_else(|| {
         let pieces = trace();
-        KNOWN.with_borrow_mut(|all| {
-            if all.len() >= MOST {
-                all.clear();
-            }
-            all.insert(key, moved(&pieces, -shift));
-        });
+        let form = Form {
+            pieces: moved(&pieces, -shift),
+            _mesh: match shape {
+                Shape::Mesh { mesh, .. } => Some(mesh.clone()),
+                _ => None,
+            },
+        };
+        let mut all = KNOWN.write().unwrap_or_else(PoisonError::into_inner);
+        if all.len() >= MOST {
+            all.clear();
+        }
+        all.insert(key, form);
         pieces
     })
 }

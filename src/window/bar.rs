@@ -30,7 +30,7 @@ pub fn bar_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
                     order = Some(command);
                 }
             }
-            let recent = files::recent();
+            let recent = files::recent(desk);
             if !recent.is_empty() {
                 ui.separator();
             }

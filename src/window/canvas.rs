@@ -31,6 +31,7 @@ pub struct Key {
     pub size: Vec2,
     pub choice: String,
     pub pixels: f32,
+    pub glyphs: u64,
 }
 
 impl Cache {
@@ -88,8 +89,17 @@ impl Plan {
 pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     let rect = ui.available_rect_before_wrap();
     if desk.plan_rect != rect && desk.plan_rect.width() > 10.0 {
-        // a drawer opened: the paper itself stays where it is
-        desk.look.middle = Plan::of(desk, desk.plan_rect).world(rect.center());
+        let untouched = desk.fitted == Some(desk.look);
+        if untouched && desk.plan_rect.height() != rect.height() && desk.drag.is_none() {
+            // what was all in view stays all in view
+            desk.fit = true;
+        } else {
+            // a drawer opened: the paper itself stays where it is
+            desk.look.middle = Plan::of(desk, desk.plan_rect).world(rect.center());
+            if untouched {
+                desk.fitted = Some(desk.look);
+            }
+        }
     }
     desk.plan_rect = rect;
     // an id of its own, so that a drag outlives a drawer that opens beside the plan
@@ -107,6 +117,7 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
             rect,
         );
         desk.fit = false;
+        desk.fitted = Some(desk.look);
     }
     desk.plan_id = Some(response.id);
     if response.has_focus() {
@@ -155,6 +166,7 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
             desk.hint, marks_now.hidden
         ),
         pixels: ui.ctx().pixels_per_point(),
+        glyphs: desk.glyphs.0,
     };
     let ctx = ui.ctx().clone();
     // the hint lies on the paper: no words under it

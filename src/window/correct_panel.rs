@@ -4,6 +4,7 @@
 use super::desk::Desk;
 use super::keys::refused;
 use super::newest::{Newest, Post};
+use super::settings_panel::column;
 use super::theme::bold;
 use crate::advise::frame::{TestFrame, region};
 use crate::advise::{Correction, correct, put_correction, tell};
@@ -11,7 +12,7 @@ use crate::document::reading::SiteReading;
 use crate::scene::Solved;
 use crate::scene::edit::apply;
 use bevy::prelude::World;
-use bevy_egui::egui::{Key, RichText, ScrollArea, TextEdit, Ui};
+use bevy_egui::egui::{Key, RichText, TextEdit, Ui};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -59,16 +60,6 @@ pub fn correct_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
         desk.putting.readings.clear();
         refused(desk, change);
     }
-}
-
-fn column(ui: &mut Ui, name: &str, wide: f32, rows: impl FnOnce(&mut Ui)) {
-    ui.vertical(|ui| {
-        ui.set_width(wide);
-        ScrollArea::vertical()
-            .id_salt(name)
-            .auto_shrink([false, false])
-            .show(ui, rows);
-    });
 }
 
 /// Fields for a reading and for a frame, and the readings so far.

@@ -146,10 +146,12 @@ pub fn day_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     ui.horizontal_top(|ui| {
         ui.vertical(|ui| {
             ui.set_width(216.0);
-            ui.label(RichText::new("Date and local time").font(bold(13.0)));
+            let label = ui.label(RichText::new("Date and local time").font(bold(13.0)));
             let now = desk.document.time.clone().unwrap_or_default();
             let mut typed = desk.day.typed.clone().unwrap_or_else(|| now.clone());
-            let field = ui.add(TextEdit::singleline(&mut typed).desired_width(150.0));
+            let field = ui
+                .add(TextEdit::singleline(&mut typed).desired_width(150.0))
+                .labelled_by(label.id);
             if field.changed() {
                 desk.day.typed = Some(typed.clone());
             }

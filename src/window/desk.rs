@@ -158,6 +158,8 @@ pub struct Desk {
     pub look: Look,
     /// Fit everything at the next chance.
     pub fit: bool,
+    /// The look that everything was fitted into, until a hand changes it.
+    pub fitted: Option<Look>,
     pub choice: Choice,
     /// Height of the contours, metres; none follows the faces.
     pub contour_height: Option<f64>,
@@ -167,6 +169,8 @@ pub struct Desk {
     pub measuring: bool,
     pub measure: Option<(DVec2, DVec2)>,
     pub file: File,
+    /// Folder for what is remembered between runs; without one nothing is.
+    pub state: Option<std::path::PathBuf>,
     pub paper: Paper,
     pub text_scale: f32,
     pub lengths: Lengths,
@@ -206,6 +210,9 @@ pub struct Desk {
     pub frame_tall: f32,
     /// How wide a face is shown, points.
     pub card_wide: f32,
+    /// Counts the times that the glyphs' picture was made anew, and how full it was last: drawn
+    /// words point into it.
+    pub glyphs: (u64, f32),
     pub painted: super::canvas::Cache,
     /// Where the plan's words lie, so that they stay there while things move.
     pub places: crate::sheet::plan::live::Places,
@@ -246,6 +253,7 @@ impl Desk {
         Self {
             look: Look::default(),
             fit: true,
+            fitted: None,
             choice: Choice::default(),
             contour_height: None,
             selection: Vec::new(),
@@ -254,6 +262,7 @@ impl Desk {
             measuring: false,
             measure: None,
             file,
+            state: None,
             paper: Paper::default(),
             text_scale: 1.0,
             lengths: Lengths::default(),
@@ -283,6 +292,7 @@ impl Desk {
             frame_large: false,
             frame_tall: 150.0,
             card_wide: 96.0,
+            glyphs: (0, 0.0),
             painted: super::canvas::Cache::default(),
             places: Default::default(),
             side_places: Default::default(),

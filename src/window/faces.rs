@@ -62,9 +62,14 @@ pub fn faces_ui(ui: &mut Ui, desk: &mut Desk) {
         ui.label(RichText::new(line).size(12.0));
     }
     // as large as the column lets all of them be, and the words beside them still be read
+    let share = if ui.available_width() > 400.0 {
+        0.42
+    } else {
+        0.30
+    };
     let each = ui.available_height() * 0.75 / (1.25 * faces.len() as f32);
     desk.card_wide = each
-        .clamp(96.0, (ui.available_width() * 0.30).max(96.0))
+        .clamp(96.0, (ui.available_width() * share).max(96.0))
         .round();
     let mut pointed = None;
     let spoken = desk.spoken.take();
@@ -242,13 +247,18 @@ fn say(
                 .color(inks.warn),
         );
     }
+    // a figure stays with its name where the line is broken
+    let whole = |text: String| text.replace(' ', "\u{a0}");
     let line = |f: &FaceReading| {
-        format!(
-            "face {} \u{b7} lit to shadow {} \u{b7} key to fill {}",
-            words::stops(f.exposure_stops),
-            words::stops(f.lit_to_shadow_stops),
-            words::stops(f.key_to_fill_stops)
-        )
+        [
+            whole(format!("face {}", words::stops(f.exposure_stops))),
+            whole(format!(
+                "lit to shadow {}",
+                words::stops(f.lit_to_shadow_stops)
+            )),
+            whole(format!("key to fill {}", words::stops(f.key_to_fill_stops))),
+        ]
+        .join(", ")
     };
     ui.label(RichText::new(line(face)).size(12.0));
     if let Some(old) = old

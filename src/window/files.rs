@@ -48,14 +48,14 @@ impl File {
     /// Where the copy is kept while something is not saved: beside the file, or in the folder for
     /// such things where there is no file yet.
     #[must_use]
-    pub fn copy_path(&self) -> Option<PathBuf> {
+    pub fn copy_path(&self, state: Option<&Path>) -> Option<PathBuf> {
         match &self.path {
             Some(path) => {
                 let mut name = path.file_name()?.to_os_string();
                 name.push(".unsaved");
                 Some(path.with_file_name(name))
             }
-            None => Some(state_folder()?.join("untitled.ron.unsaved")),
+            None => Some(state?.join("untitled.ron.unsaved")),
         }
     }
 }
@@ -72,8 +72,10 @@ pub fn state_folder() -> Option<PathBuf> {
 
 /// Files that were opened last, the newest first, as far as they are still there.
 #[must_use]
-pub fn recent() -> Vec<PathBuf> {
-    let text = state_folder()
+pub fn recent(desk: &Desk) -> Vec<PathBuf> {
+    let text = desk
+        .state
+        .as_ref()
         .and_then(|folder| std::fs::read_to_string(folder.join("recent")).ok())
         .unwrap_or_default();
     text.lines()
@@ -83,18 +85,18 @@ pub fn recent() -> Vec<PathBuf> {
         .collect()
 }
 
-fn remember(path: &Path) {
-    let Some(folder) = state_folder() else {
+fn remember(desk: &Desk, path: &Path) {
+    let Some(folder) = &desk.state else {
         return;
     };
     let path = std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-    let mut list = recent();
+    let mut list = recent(desk);
     list.retain(|p| *p != path);
     list.insert(0, path);
     list.truncate(RECENT);
     let text: String = list.iter().map(|p| format!("{}\n", p.display())).collect();
     // what cannot be remembered is no loss for the scene
-    let _ = std::fs::create_dir_all(&folder)
+    let _ = std::fs::create_dir_all(folder)
         .and_then(|()| crate::document::write_atomically(&folder.join("recent"), text.as_bytes()));
 }
 
@@ -104,7 +106,7 @@ pub fn open(world: &mut World, desk: &mut Desk, path: &Path) {
         Err(error) => desk.warn(error.to_string()),
         Ok(document) => {
             drop_copy(world, desk);
-            remember(path);
+            remember(desk, path);
             take(world, desk, document, Some(path.to_owned()));
             offer_copy(desk);
             desk.say(format!("{} is open", path.display()));
@@ -139,7 +141,7 @@ pub fn take(world: &mut World, desk: &mut Desk, document: Document, path: Option
 
 /// Offers a copy that is newer than the file and says something else.
 pub fn offer_copy(desk: &mut Desk) {
-    let Some(copy) = desk.file.copy_path() else {
+    let Some(copy) = desk.file.copy_path(desk.state.as_deref()) else {
         return;
     };
     let newer = match (std::fs::metadata(&copy), &desk.file.path) {
@@ -186,7 +188,7 @@ pub fn save_to(world: &mut World, desk: &mut Desk, path: &Path) {
             drop_copy(world, desk);
             desk.file.path = Some(path.to_owned());
             desk.file.saved = Arc::new(document);
-            remember(path);
+            remember(desk, path);
             if let Some(keeper) = world.get_resource::<Keeper>() {
                 keeper.watch(Some(path.to_owned()));
             }
@@ -260,7 +262,10 @@ const NEW: &str = "(
 /// The copy beside the file goes: nothing is unsaved any more, or it was given up.
 pub fn drop_copy(world: &World, desk: &mut Desk) {
     desk.file.kept = None;
-    if let (Some(keeper), Some(path)) = (world.get_resource::<Keeper>(), desk.file.copy_path()) {
+    if let (Some(keeper), Some(path)) = (
+        world.get_resource::<Keeper>(),
+        desk.file.copy_path(desk.state.as_deref()),
+    ) {
         keeper.remove(path);
     }
 }
@@ -347,7 +352,10 @@ pub fn keep(world: &World, desk: &mut Desk) {
         keeper.wake_later();
         return;
     }
-    if let (Some(path), Ok(text)) = (desk.file.copy_path(), desk.document.to_ron_string()) {
+    if let (Some(path), Ok(text)) = (
+        desk.file.copy_path(desk.state.as_deref()),
+        desk.document.to_ron_string(),
+    ) {
         keeper.keep(path, text);
         desk.file.kept = Some(desk.document.clone());
         desk.file.kept_at = Some(now);

@@ -98,7 +98,7 @@ fn words_ui(ui: &mut Ui, desk: &Desk, readings: &Readings) {
     ));
     ui.label(
         RichText::new(
-            "Strokes in the picture: red where it clips, blue where skin is lost in shadow. \
+            "Strokes in the picture: rising (red) where it clips, falling (blue) where skin is lost. \
              Click it, or F4, for large and small.",
         )
         .size(11.5)

@@ -233,7 +233,24 @@ pub fn dragged(
             };
             move_by(&mut document, &ids, by);
             tidy_places(&mut document, &ids);
-            format!("moved {:.2} m", by.length())
+            // as the sentences beside the faces say it: so far, and so many degrees round them
+            let group = crate::sheet::view::group(snapshot).truncate();
+            let (was, is) = (drag.anchor - group, drag.anchor + by - group);
+            let sitter = |id: &ThingId| before.people.iter().any(|p| p.name == id.label());
+            let round = match &ids[..] {
+                [one] if !sitter(one) && was.length() > 0.3 && is.length() > 0.3 => {
+                    was.angle_to(is).to_degrees().abs()
+                }
+                _ => 0.0,
+            };
+            if round < 0.5 {
+                format!("moved {:.2} m", by.length())
+            } else {
+                format!(
+                    "moved {:.2} m, {round:.0}\u{b0} round the group",
+                    by.length()
+                )
+            }
         }
         Grip::Turn(id) if free(id) => {
             let way = drag.to - drag.anchor;

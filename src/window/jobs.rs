@@ -1,17 +1,19 @@
 //! Light on a thread of its own: the newest request wins, the window never waits.
 
+pub use super::newest::Wake;
+use super::newest::{Newest, Post};
 use crate::scene::{Solved, solve_and_read};
+use crate::sheet::drawing::{Drawing, Rect};
 use crate::sheet::frame;
 use crate::sheet::likeness;
 use crate::sheet::plan::live::{self, Choice, LightLayer};
 use crate::sheet::portrait::Portrait;
+use crate::sheet::side;
 use crate::sheet::subject::Subject;
 use crate::sheet::view::View;
 use crate::snapshot::Snapshot;
 use bevy::prelude::Resource;
-use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::mpsc::{Receiver, Sender, channel};
-use std::sync::{Arc, Condvar, Mutex, PoisonError};
+use std::sync::Arc;
 
 /// What is to be lit.
 #[derive(Clone)]
@@ -44,27 +46,17 @@ pub struct Lit {
 pub enum News {
     Lit(Arc<Lit>),
     Frame(Option<Portrait>),
-    Layer { ticket: u64, layer: Arc<LightLayer> },
-    Failed { ticket: u64, what: String },
-}
-
-type Slot = Arc<(Mutex<Inbox>, Condvar)>;
-
-#[derive(Default)]
-struct Inbox {
-    next: Option<Request>,
-    closed: bool,
+    Layer {
+        ticket: u64,
+        layer: Arc<LightLayer>,
+    },
+    /// The newest request could not be answered.
+    Failed,
 }
 
 /// The thread that computes light.
 #[derive(Resource)]
-pub struct Worker {
-    slot: Slot,
-    news: Mutex<Receiver<News>>,
-}
-
-/// Called from the thread whenever there is news.
-pub type Wake = Box<dyn Fn() + Send>;
+pub struct Worker(Newest<Request, News>);
 
 impl Worker {
     /// Starts the thread.
@@ -72,75 +64,30 @@ impl Worker {
     /// # Errors
     /// If the system gives no thread.
     pub fn start(wake: Wake) -> std::io::Result<Self> {
-        let slot = Slot::default();
-        let (send, news) = channel();
-        let inbox = slot.clone();
-        std::thread::Builder::new()
-            .name("light".into())
-            .spawn(move || work(&inbox, &send, &wake))?;
-        Ok(Self {
-            slot,
-            news: Mutex::new(news),
-        })
+        let mut last: Option<Arc<Lit>> = None;
+        let work = move |request: Request, post: &Post<Request, News>| {
+            // gone if this fails: the next one begins from nothing
+            let known = last.take();
+            last = Some(one(&request, known, post));
+        };
+        Newest::start("light", wake, work).map(Self)
     }
 
     /// Replaces whatever was waiting.
     pub fn ask(&self, request: Request) {
-        let (inbox, bell) = &*self.slot;
-        inbox.lock().unwrap_or_else(PoisonError::into_inner).next = Some(request);
-        bell.notify_one();
+        self.0.ask(request);
     }
 
     /// Everything that has come since the last time.
     #[must_use]
     pub fn news(&self) -> Vec<News> {
-        let news = self.news.lock().unwrap_or_else(PoisonError::into_inner);
-        news.try_iter().collect()
-    }
-}
-
-impl Drop for Worker {
-    fn drop(&mut self) {
-        let (inbox, bell) = &*self.slot;
-        inbox.lock().unwrap_or_else(PoisonError::into_inner).closed = true;
-        bell.notify_one();
-    }
-}
-
-fn wait(slot: &Slot) -> Option<Request> {
-    let (inbox, bell) = &**slot;
-    let mut inbox = inbox.lock().unwrap_or_else(PoisonError::into_inner);
-    loop {
-        if inbox.closed {
-            return None;
-        }
-        if let Some(request) = inbox.next.take() {
-            return Some(request);
-        }
-        inbox = bell.wait(inbox).unwrap_or_else(PoisonError::into_inner);
-    }
-}
-
-fn work(slot: &Slot, send: &Sender<News>, wake: &Wake) {
-    let mut last: Option<Arc<Lit>> = None;
-    while let Some(request) = wait(slot) {
-        let ticket = request.ticket;
-        let outcome = catch_unwind(AssertUnwindSafe(|| one(&request, last.take(), send, wake)));
-        match outcome {
-            Ok(lit) => last = Some(lit),
-            Err(_) => {
-                let what = "the light of this scene could not be computed; undo the last step \
-                            and send the file to whoever keeps the program"
-                    .into();
-                let _ = send.send(News::Failed { ticket, what });
-            }
-        }
-        wake();
+        let all = self.0.news().into_iter();
+        all.map(|news| news.unwrap_or(News::Failed)).collect()
     }
 }
 
 /// One request: the light where the scene is another than before, then what of it lies on the plan.
-fn one(request: &Request, last: Option<Arc<Lit>>, send: &Sender<News>, wake: &Wake) -> Arc<Lit> {
+fn one(request: &Request, last: Option<Arc<Lit>>, post: &Post<Request, News>) -> Arc<Lit> {
     let same = last
         .clone()
         .filter(|lit| Arc::ptr_eq(&lit.solved.snapshot, &request.snapshot));
@@ -158,21 +105,23 @@ fn one(request: &Request, last: Option<Arc<Lit>>, send: &Sender<News>, wake: &Wa
                 )),
             };
             let took_ms = start.elapsed().as_secs_f64() * 1000.0;
+            let count = |lit: &Arc<Lit>| lit.solved.snapshot.stage.surfaces.len();
+            if last.as_ref().map(count) != Some(request.snapshot.stage.surfaces.len()) {
+                trace_outlines(&solved, request);
+            }
             let lit = Arc::new(Lit {
                 portraits: portraits(&solved, request.portrait),
                 portrait: request.portrait,
                 solved,
                 took_ms,
             });
-            let _ = send.send(News::Lit(lit.clone()));
-            wake();
+            post.send(News::Lit(lit.clone()));
             lit
         }
     };
     let subject = subject(&lit.solved);
     if let Some((width, height)) = request.frame {
-        let _ = send.send(News::Frame(frame::frame(&subject, width, height)));
-        wake();
+        post.send(News::Frame(frame::frame(&subject, width, height)));
     }
     let layer = live::light(
         &subject,
@@ -181,11 +130,35 @@ fn one(request: &Request, last: Option<Arc<Lit>>, send: &Sender<News>, wake: &Wa
         request.choice,
         request.coarseness,
     );
-    let _ = send.send(News::Layer {
+    post.send(News::Layer {
         ticket: request.ticket,
         layer: Arc::new(layer),
     });
     lit
+}
+
+/// Draws plan and side view once for nobody: the outlines of all that is new are remembered then,
+/// and the window's own thread does not have to trace them within one frame.
+fn trace_outlines(solved: &Solved, request: &Request) {
+    let subject = subject(solved);
+    let (choice, mut places) = (request.choice, live::Places::default());
+    let _ = live::draw(&subject, &request.view, None, choice, &[], &mut places);
+    let mut drawing = Drawing {
+        width_mm: 200.0,
+        height_mm: 60.0,
+        title: String::new(),
+        description: String::new(),
+        items: Vec::new(),
+    };
+    let frame = Rect::new(0.0, 0.0, 200.0, 60.0);
+    let view = side::fit(&subject, frame, 2.0);
+    side::draw_in(
+        &mut drawing,
+        &subject,
+        view,
+        2.0,
+        &mut live::Places::default(),
+    );
 }
 
 fn portraits(solved: &Solved, height: usize) -> Vec<Option<Portrait>> {

@@ -11,12 +11,13 @@ use super::probe::{NoWindow, probe};
 use super::{room, theme};
 use crate::document::Document;
 use crate::scene::TimeOverride;
+use bevy::asset::AssetEventSystems;
 use bevy::ecs::schedule::{ScheduleLabel, SingleThreadedExecutor};
 use bevy::prelude::*;
 use bevy::window::{ExitCondition, Monitor, PresentMode, WindowCloseRequested, WindowResolution};
 use bevy::winit::{UpdateMode, WinitSettings};
 use bevy_egui::{
-    EguiContext, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPreUpdateSet,
+    EguiContext, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPostUpdateSet, EguiPreUpdateSet,
     EguiPrimaryContextPass, PrimaryEguiContext, egui,
 };
 use std::path::PathBuf;
@@ -67,6 +68,12 @@ pub fn open(opening: Opening) -> Result<(), NoWindow> {
         opening: Some((opening.document, opening.path)),
         failed: None,
     })
+    // what is uploaded in a frame is seen in that frame: else faces are missing for the next one,
+    // which at rest may never come
+    .configure_sets(
+        PostUpdate,
+        EguiPostUpdateSet::PostProcessOutput.before(AssetEventSystems),
+    )
     .add_systems(Startup, camera)
     .add_systems(
         PreUpdate,
@@ -166,6 +173,7 @@ fn begin(ctx: &egui::Context, world: &mut World) -> bool {
     }
     if let Some(mut desk) = world.remove_resource::<Desk>() {
         desk.text_scale = reading_size(world);
+        desk.state = files::state_folder();
         files::take(world, &mut desk, document, path);
         files::offer_copy(&mut desk);
         world.insert_resource(desk);
@@ -173,14 +181,20 @@ fn begin(ctx: &egui::Context, world: &mut World) -> bool {
     true
 }
 
-/// Type to begin with: larger where a fine screen says of itself that it is like any other.
+/// Type to begin with: larger where a fine screen says of itself that it is like any other. Of the
+/// usual sizes of such screens it keeps small words near 14 minutes of arc at 60 cm (from memory:
+/// ergonomics asks for 16).
 fn reading_size(world: &mut World) -> f32 {
     let mut monitors = world.query::<&Monitor>();
     let points = monitors
         .iter(world)
         .map(|m| f64::from(m.physical_height) / m.scale_factor.max(0.1))
         .fold(0.0, f64::max);
-    if points >= 2000.0 { 1.5 } else { 1.0 }
+    match points {
+        p if p >= 2000.0 => 2.0,
+        p if p >= 1400.0 => 1.2,
+        _ => 1.0,
+    }
 }
 
 /// Ends the program when the window is asked to close and nothing would be lost.

@@ -73,7 +73,7 @@ fn path_ui(
         }
         let entered = field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
         if what == PathFor::Open {
-            for path in files::recent() {
+            for path in files::recent(desk) {
                 if ui.link(path.display().to_string()).clicked() {
                     given = Some(path);
                 }

@@ -64,6 +64,7 @@ pub fn side_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
         size: rect.size(),
         choice: format!("{:?}", marks.hidden),
         pixels: ui.ctx().pixels_per_point(),
+        glyphs: desk.glyphs.0,
     };
     let painter = ui.painter_at(rect);
     let ctx = ui.ctx().clone();

@@ -25,6 +25,7 @@ pub fn show(ctx: &egui::Context, world: &mut World) {
         theme::dress(ctx, desk.paper);
         desk.dressed = Some(desk.paper);
     }
+    count_glyphs(ctx, &mut desk);
     hear(ctx, world, &mut desk);
     renew(world, &mut desk);
     files::watch(ctx, world, &mut desk);
@@ -97,7 +98,16 @@ pub fn show(ctx: &egui::Context, world: &mut World) {
     ask(ctx, world, &mut desk);
     hours::ask(world, &mut desk);
     files::keep(world, &mut desk);
+    desk.glyphs.1 = ctx.fonts(|f| f.font_atlas_fill_ratio());
     world.insert_resource(desk);
+}
+
+/// The picture of glyphs only ever fills, until it is made anew: words that were drawn before have
+/// to be drawn again then.
+fn count_glyphs(ctx: &egui::Context, desk: &mut Desk) {
+    if ctx.fonts(|f| f.font_atlas_fill_ratio()) < desk.glyphs.1 {
+        desk.glyphs.0 += 1;
+    }
 }
 
 /// Words to choose what is shown at the foot.
@@ -178,9 +188,12 @@ fn hear(ctx: &egui::Context, world: &World, desk: &mut Desk) {
                 desk.layer = Some(layer);
                 desk.came = ticket;
             }
-            News::Failed { ticket, what } => {
-                desk.came = ticket;
-                desk.warn(what);
+            News::Failed => {
+                desk.came = desk.asked;
+                desk.warn(
+                    "the light of this scene could not be computed; undo the last step and send \
+                     the file to whoever keeps the program",
+                );
             }
         }
     }

@@ -10,11 +10,11 @@ use crate::advise::{AsLit, Cure, cures_while, put_settings};
 use crate::document::Document;
 use crate::reading::{kit, kit_words};
 use crate::scene::Solved;
-use crate::scene::edit::apply;
+use crate::scene::edit::{Change, apply};
 use crate::settings::{self, Answer, Keep, SceneLight, Wish, dials, reasons};
 use crate::units::Stops;
 use bevy::prelude::World;
-use bevy_egui::egui::{RichText, ScrollArea, Slider, Ui};
+use bevy_egui::egui::{DragValue, Id, RichText, ScrollArea, Slider, Ui, WidgetInfo, WidgetType};
 use std::sync::Arc;
 
 /// What is asked of the thread.
@@ -37,7 +37,8 @@ pub struct Told {
 /// What comes back: the answer, then what would help.
 pub enum News {
     Answer(Box<Told>),
-    Cures(Vec<Cure>),
+    /// Of which document.
+    Cures(Arc<Document>, Vec<Cure>),
 }
 
 /// The pane's own state.
@@ -49,8 +50,8 @@ pub struct Dials {
     pub face: f64,
     pub keep: Vec<Keep>,
     pub told: Option<Box<Told>>,
-    /// None while they are looked for.
-    pub cures: Option<Vec<Cure>>,
+    /// None while they are looked for; with the document that they change.
+    pub cures: Option<(Arc<Document>, Vec<Cure>)>,
     thread: Option<Newest<Ask, News>>,
     asked: Option<(usize, Wish)>,
 }
@@ -63,21 +64,35 @@ const FACE: std::ops::RangeInclusive<f64> = -2.0..=2.0;
 pub fn dials_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     hear(ui, desk);
     ask(ui, desk);
-    let mut put = false;
+    let mut put = None;
     let wide = ui.available_width();
     ui.horizontal_top(|ui| {
         column(ui, "wish", wide * 0.24, |ui| wishes(ui, desk));
         column(ui, "answer", wide * 0.46, |ui| put = answer_ui(ui, desk));
         column(ui, "kit", (wide * 0.26).max(80.0), |ui| kit_ui(ui, desk));
     });
-    if put && let Some(told) = &desk.dials.told {
-        let document = put_settings(&desk.document, &told.answer);
-        let change = apply(world, "the settings", document);
+    let done = match (put, &desk.dials.told, &desk.dials.cures) {
+        (Some(Put::Answer), Some(told), _) => Some((
+            "the settings".to_owned(),
+            put_settings(&desk.document, &told.answer),
+        )),
+        (Some(Put::Cure(i)), _, Some((_, list))) => list.get(i).and_then(|cure| {
+            let scene = cure.scene.as_deref()?;
+            Some((cure.what.clone(), scene.clone()))
+        }),
+        _ => None,
+    };
+    if let Some((what, document)) = done {
+        let change = apply(world, &what, document);
+        if change == Change::Made {
+            desk.say(format!("done: {what}"));
+        }
         refused(desk, change);
     }
 }
 
-fn column(ui: &mut Ui, name: &str, wide: f32, rows: impl FnOnce(&mut Ui)) {
+/// A column of a pane that scrolls by itself.
+pub fn column(ui: &mut Ui, name: &str, wide: f32, rows: impl FnOnce(&mut Ui)) {
     ui.vertical(|ui| {
         ui.set_width(wide);
         ScrollArea::vertical()
@@ -101,11 +116,20 @@ fn wish_of(desk: &Desk) -> Wish {
     }
 }
 
-/// A slider in thirds of a stop.
-fn slider(value: &mut f64, range: std::ops::RangeInclusive<f64>) -> Slider<'_> {
-    Slider::new(value, range)
-        .step_by(1.0 / 3.0)
-        .custom_formatter(|stops, _| Stops::new(stops).to_string())
+/// A slider in thirds of a stop, and the figure to type, both by the name of their label.
+fn slider(ui: &mut Ui, value: &mut f64, range: std::ops::RangeInclusive<f64>, label: Id) {
+    let tip = "in thirds of a stop; of a background, from \u{2212}2 down is dramatic, from +1 airy";
+    ui.horizontal(|ui| {
+        let rail = Slider::new(value, range.clone())
+            .step_by(1.0 / 3.0)
+            .show_value(false);
+        ui.add(rail).labelled_by(label).on_hover_text(tip);
+        let figure = DragValue::new(value)
+            .range(range)
+            .speed(1.0 / 60.0)
+            .custom_formatter(|stops, _| Stops::new(stops).to_string());
+        ui.add(figure).labelled_by(label).on_hover_text(tip);
+    });
 }
 
 /// The sliders and what stays.
@@ -113,17 +137,18 @@ fn wishes(ui: &mut Ui, desk: &mut Desk) {
     let dials = &mut desk.dials;
     // The figure beside it keeps its place.
     ui.spacing_mut().slider_width = (ui.available_width() - 80.0).max(60.0);
-    ui.checkbox(&mut dials.asks, "background against the faces");
-    let row = ui.add_enabled(dials.asks, slider(&mut dials.background, BACKGROUND));
-    row.on_hover_text("dramatic from \u{2212}2 down, natural 0 to \u{2212}1, airy from +1");
+    let label = ui.checkbox(&mut dials.asks, "background against the faces");
+    ui.add_enabled_ui(dials.asks, |ui| {
+        slider(ui, &mut dials.background, BACKGROUND, label.id);
+    });
     let word = if dials.asks {
         Wish::mood(dials.background)
     } else {
         "as the scene wants it, or as it falls"
     };
     ui.label(RichText::new(word).weak());
-    ui.label("faces against the setting");
-    ui.add(slider(&mut dials.face, FACE));
+    let label = ui.label("faces against the setting");
+    slider(ui, &mut dials.face, FACE, label.id);
     ui.label("stays");
     ui.horizontal_wrapped(|ui| {
         for (dial, word) in [
@@ -144,20 +169,27 @@ fn wishes(ui: &mut Ui, desk: &mut Desk) {
     });
 }
 
-/// The answer; whether it shall be put into the scene.
-fn answer_ui(ui: &mut Ui, desk: &Desk) -> bool {
+/// What shall be put into the scene.
+enum Put {
+    Answer,
+    /// One of what would help.
+    Cure(usize),
+}
+
+/// The answer, and what would help; what of it shall be put into the scene.
+fn answer_ui(ui: &mut Ui, desk: &Desk) -> Option<Put> {
     let inks = desk.paper.inks();
     let Some(told) = &desk.dials.told else {
         ui.label("the settings follow the light\u{2026}");
-        return false;
+        return None;
     };
     ui.label(RichText::new(&told.set).font(bold(16.0)));
-    let mut put = false;
+    let mut put = None;
     ui.horizontal_wrapped(|ui| {
-        put = ui
+        let button = ui
             .button("Put it in the scene")
-            .on_hover_text("One step; Ctrl Z takes it back")
-            .clicked();
+            .on_hover_text("One step; Ctrl Z takes it back");
+        put = button.clicked().then_some(Put::Answer);
         let ink = if told.answer.is_met() {
             inks.ink
         } else {
@@ -165,29 +197,46 @@ fn answer_ui(ui: &mut Ui, desk: &Desk) -> bool {
         };
         ui.label(RichText::new(format!("as asked: {}", told.met)).color(ink));
     });
-    for line in &told.why {
-        ui.label(line);
-    }
-    for line in &told.limits {
-        ui.label(RichText::new(line).color(inks.warn));
-    }
     if !told.answer.is_met() {
         ui.label(RichText::new("What would help").font(bold(13.0)));
         match &desk.dials.cures {
             None => {
                 ui.label("looking\u{2026}");
             }
-            Some(list) if list.is_empty() => {
+            Some((_, list)) if list.is_empty() => {
                 ui.label(
                     "nothing that was tried: flash, panel, place and time change it too little",
                 );
             }
-            Some(list) => {
-                for cure in list {
-                    ui.label(help(cure));
+            Some((of, list)) => {
+                // what was found for another scene would take back what was done since
+                let fresh = Arc::ptr_eq(of, &desk.document);
+                for (i, cure) in list.iter().enumerate() {
+                    ui.horizontal_wrapped(|ui| {
+                        if cure.scene.is_some() && fresh {
+                            let button =
+                                ui.push_id(i, |ui| ui.button("Do it")).inner.on_hover_text(
+                                    "In the scene, with these dials; Ctrl Z takes it back",
+                                );
+                            button.widget_info(|| {
+                                let what = format!("Do it: {}", cure.what);
+                                WidgetInfo::labeled(WidgetType::Button, true, what)
+                            });
+                            if button.clicked() {
+                                put = Some(Put::Cure(i));
+                            }
+                        }
+                        ui.label(help(cure));
+                    });
                 }
             }
         }
+    }
+    for line in &told.why {
+        ui.label(line);
+    }
+    for line in &told.limits {
+        ui.label(RichText::new(line).color(inks.warn));
     }
     put
 }
@@ -214,7 +263,7 @@ fn hear(ui: &Ui, desk: &mut Desk) {
                 desk.dials.told = Some(told);
                 desk.dials.cures = None;
             }
-            Some(News::Cures(list)) => desk.dials.cures = Some(list),
+            Some(News::Cures(of, list)) => desk.dials.cures = Some((of, list)),
             None => desk.warn("the settings of this scene could not be found; undo the last step"),
         }
         ui.ctx().request_repaint();
@@ -292,6 +341,6 @@ fn work(ask: Ask, post: &Post<Ask, News>, known: &mut Option<(Arc<Solved>, Scene
     };
     let list = cures_while(&scene, &ask.wish, &answer, &go_on);
     if go_on() {
-        post.send(News::Cures(list));
+        post.send(News::Cures(ask.document.clone(), list));
     }
 }

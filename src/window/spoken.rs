@@ -4,6 +4,7 @@
 use super::desk::Desk;
 use crate::reading::{About, Sentence};
 use crate::sheet::portrait::View;
+use bevy_egui::egui::text::{LayoutJob, TextFormat};
 use bevy_egui::egui::{FontId, Label, Rect, RichText, Sense, Stroke, Ui, vec2};
 use glam::DVec3;
 
@@ -22,15 +23,22 @@ pub fn sentence_ui(ui: &mut Ui, desk: &mut Desk, face: usize, sentence: &Sentenc
         for (i, (words, about)) in pieces.into_iter().enumerate() {
             let stop = i + 1 == count && !words.ends_with('.');
             let words = format!("{words}{}", if stop { "." } else { "" });
-            let text = RichText::new(words).font(font.clone());
             let Some(about) = about else {
+                let text = RichText::new(words).font(font.clone());
                 ui.add(Label::new(text.color(inks.faint)));
                 continue;
             };
             let spoken = Some((face, about.clone()));
             let lit = desk.held_word == spoken;
-            let text = text.color(if lit { inks.route } else { inks.light });
-            let response = ui.add(Label::new(text).sense(Sense::click()).selectable(false));
+            // a line under what can be pressed: colour alone would not tell it
+            let form = TextFormat {
+                font_id: font.clone(),
+                color: if lit { inks.route } else { inks.light },
+                underline: Stroke::new(1.0, inks.rule),
+                ..TextFormat::default()
+            };
+            let job = LayoutJob::single_section(words, form);
+            let response = ui.add(Label::new(job).sense(Sense::click()).selectable(false));
             if response.hovered() || response.has_focus() {
                 desk.spoken = spoken.clone();
                 let line = Stroke::new(1.2, inks.route);

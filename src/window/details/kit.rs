@@ -208,7 +208,7 @@ pub fn aim(ui: &mut Ui, sink: &mut Sink, x: &mut Aim, names: &Names, z: f64) {
 pub fn panel(ui: &mut Ui, sink: &mut Sink, x: &mut Panel, names: &Names, z: f64) {
     finish(ui, sink, "front", &mut x.front);
     let mut two = x.back.is_some();
-    sink.tick(ui, "back is another", &mut two);
+    sink.tick(ui, "two-sided", &mut two);
     match (&mut x.back, two) {
         (None, true) => x.back = Some(Finish::Black),
         (Some(_), false) => x.back = None,

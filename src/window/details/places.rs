@@ -12,7 +12,9 @@ use glam::DVec3;
 
 /// What a surface sends back; water lies on the ground only.
 pub fn surface(ui: &mut Ui, sink: &mut Sink, x: &mut Surface, ground: bool) {
-    ui.label(RichText::new("surface").size(12.0).color(sink.faint));
+    let id = ui
+        .label(RichText::new("surface").size(12.0).color(sink.faint))
+        .id;
     let now = match x {
         Surface::Named(name) => name.label(),
         Surface::Grey(_) => "grey",
@@ -53,7 +55,9 @@ pub fn surface(ui: &mut Ui, sink: &mut Sink, x: &mut Surface, ground: bool) {
                     body_reflectance: 0.05,
                 });
             }
-        });
+        })
+        .response
+        .labelled_by(id);
     ui.end_row();
     if let Some(new) = new.filter(|n| n != x) {
         *x = new;

@@ -7,6 +7,7 @@ use crate::window::keys::refused;
 use bevy::prelude::World;
 use bevy_egui::egui::{
     self, Button, ComboBox, DragValue, Event, MouseWheelUnit, Response, RichText, TextEdit, Ui,
+    WidgetInfo, WidgetType,
 };
 
 const FOOT: f64 = 0.3048;
@@ -160,7 +161,7 @@ impl Sink {
         value: &mut T,
         options: &[(T, &str)],
     ) {
-        self.word(ui, word);
+        let id = self.word(ui, word);
         let now = options
             .iter()
             .find(|(option, _)| option == value)
@@ -176,7 +177,9 @@ impl Sink {
                         self.changed = true;
                     }
                 }
-            });
+            })
+            .response
+            .labelled_by(id);
         ui.end_row();
     }
 
@@ -184,6 +187,8 @@ impl Sink {
     pub fn tick(&mut self, ui: &mut Ui, word: &str, value: &mut bool) {
         let id = self.word(ui, word);
         let response = ui.checkbox(value, "").labelled_by(id);
+        // its own empty words would go before those beside it
+        response.widget_info(|| WidgetInfo::selected(WidgetType::Checkbox, true, *value, word));
         self.changed |= response.changed();
         ui.end_row();
     }

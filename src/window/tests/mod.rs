@@ -4,6 +4,7 @@ mod answers;
 mod dials;
 mod drags;
 mod panels;
+mod reach;
 mod soak;
 
 use super::desk::Desk;
