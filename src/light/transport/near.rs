@@ -18,9 +18,6 @@ use std::sync::OnceLock;
 
 /// Hair or a hat nearer than this to a patch is looked at from each of its vertices, metres.
 const CLOSE: f64 = 0.03;
-/// Vertices of a patch lean up to about 60 degrees from its mean: cosine of the way that none of
-/// them looks.
-const BEHIND: f64 = -0.87;
 
 /// What lies near a head, as its patches and vertices see it.
 #[derive(Default)]
@@ -123,10 +120,13 @@ impl Parts {
 
     fn look_from_patches(&self, engine: &Engine, batches: &[Batch]) -> (Vec<bool>, Vec<u32>) {
         let world = &engine.world;
-        // Patches that hair covers whole are not looked from.
-        let mut wanted = vec![false; self.shape.patches.len()];
+        // Only into cells that one of its vertices sees past the head; patches that hair covers
+        // whole are not looked from at all.
+        let mut wanted: Vec<Mask> = vec![[0; 16]; self.shape.patches.len()];
         for batch in batches {
-            wanted[batch.patch] = true;
+            for (wanted, shut) in wanted[batch.patch].iter_mut().zip(batch.shut) {
+                *wanted |= !shut;
+            }
         }
         let groups: Vec<Cone> = self.rays.chunks(BATCH).map(Cone::round).collect();
         let others: Vec<usize> = self
@@ -140,8 +140,8 @@ impl Parts {
             .patches
             .par_iter()
             .zip(&wanted)
-            .map(|(patch, &wanted)| {
-                if !wanted {
+            .map(|(patch, wanted)| {
+                if *wanted == [0; 16] {
                     return (false, vec![CLEAR; self.rays.len()]);
                 }
                 let normal = self.pose.turn * patch.normal;
@@ -161,7 +161,8 @@ impl Parts {
                 for (group, cone) in groups.iter().enumerate() {
                     let first = group * BATCH;
                     let rays = &self.rays[first..(first + BATCH).min(self.rays.len())];
-                    if rays.iter().all(|r| r.dot(normal) < BEHIND) {
+                    let asked = (wanted[first / 64] >> (first % 64)) as u8;
+                    if asked == 0 {
                         continue;
                     }
                     let mut packet: Option<(Rays, Nearest)> = None;
@@ -178,7 +179,9 @@ impl Parts {
                     }
                     let Some((_, nearest)) = packet else { continue };
                     for (i, &ray) in rays.iter().enumerate() {
-                        if let Some(note) = nearest.note(i) {
+                        if asked >> i & 1 == 1
+                            && let Some(note) = nearest.note(i)
+                        {
                             row[first + i] = seen(engine, note, from, ray);
                         }
                     }

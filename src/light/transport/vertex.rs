@@ -6,7 +6,7 @@ use super::near::{Batch, Plan};
 use super::packet::Rays;
 use super::sheet::Sheet;
 use super::wide::{BATCH, Skin, gather};
-use super::world::{FAR, Place, STEP};
+use super::world::{FAR, Landing, Place, STEP};
 use glam::DVec3;
 use std::sync::Arc;
 
@@ -137,12 +137,18 @@ impl Sitter<'_> {
     fn worn_at(&self, from: DVec3, ray: DVec3) -> Option<Option<usize>> {
         let engine = self.engine;
         let landing = engine.world.land_among(&self.worn, from, ray);
+        matches!(landing.place, Place::Element(_)).then(|| self.worn_patch(&landing))
+    }
+
+    /// The patch of what is worn that a landing lies in, where it is lit: skin under a hat or hair
+    /// sees the dark inside of it.
+    fn worn_patch(&self, landing: &Landing) -> Option<usize> {
+        let engine = self.engine;
         let Place::Element(e) = landing.place else {
             return None;
         };
-        // Skin under a hat or hair sees the dark inside of it.
         let lit = landing.front || engine.world.elements[e].thin;
-        Some(engine.patch_of(&landing).filter(|_| lit))
+        engine.patch_of(landing).filter(|_| lit)
     }
 
     /// Finds every cell with a weight in `row` where something worn is in a vertex's way.
@@ -163,7 +169,6 @@ impl Sitter<'_> {
             }
         }
         let mut open = (0..row.len()).filter(|&c| marks[c] && row[c] > 0.0);
-        let mut hidden: Vec<usize> = Vec::new();
         loop {
             let mut cells = [usize::MAX; BATCH];
             let count = cells.iter_mut().zip(&mut open).map(|(s, c)| *s = c).count();
@@ -172,15 +177,16 @@ impl Sitter<'_> {
             }
             let ways = cells[..count].iter().map(|&c| self.rays[c]);
             let rays = Rays::from_point(from, ways, FAR);
-            let mut clear = [true; BATCH];
+            let mut nearest = rays.nearest();
             for &e in &self.worn {
-                rays.block(&engine.world.elements[e], &mut clear);
+                rays.meet(&engine.world.elements[e], e as u32, &mut nearest);
             }
-            hidden.extend((0..count).filter(|&i| !clear[i]).map(|i| cells[i]));
-        }
-        for cell in hidden {
-            if let Some(patch) = self.worn_at(from, self.rays[cell]) {
-                meet(cell, patch.map_or(BLOCKED, |patch| patch as u32));
+            for (i, &cell) in cells[..count].iter().enumerate() {
+                if let Some(note) = nearest.note(i) {
+                    let landing = engine.world.landing(from, self.rays[cell], note);
+                    let patch = self.worn_patch(&landing);
+                    meet(cell, patch.map_or(BLOCKED, |patch| patch as u32));
+                }
             }
         }
     }
