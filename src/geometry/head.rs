@@ -76,7 +76,11 @@ pub struct HeadShape {
     pub landmarks: Landmarks,
     bake: Bake,
     nose: OnceLock<Nose>,
+    free: OnceLock<Vec<CellSet>>,
 }
+
+/// A set of the cells of [`HeadShape::directions`], a bit each.
+pub type CellSet = [u64; 16];
 
 struct Bake {
     cells: usize,
@@ -119,6 +123,25 @@ impl HeadShape {
     #[must_use]
     pub fn open_row(&self, vertex: usize) -> &[u8] {
         &self.bake.open[vertex * self.bake.cells..(vertex + 1) * self.bake.cells]
+    }
+
+    /// The cells that a vertex sees past the head in all four quarters.
+    #[must_use]
+    pub fn free_cells(&self, vertex: usize) -> &CellSet {
+        let all = self.free.get_or_init(|| {
+            let rows = self.bake.open.chunks_exact(self.bake.cells);
+            rows.map(|row| {
+                let mut set = [0; 16];
+                for (word, cells) in set.iter_mut().zip(row.chunks(64)) {
+                    for (bit, &open) in cells.iter().enumerate() {
+                        *word |= u64::from(open == 4) << bit;
+                    }
+                }
+                set
+            })
+            .collect()
+        });
+        &all[vertex]
     }
 
     /// Factor for the open cells of a vertex: the sum over cells of
@@ -347,5 +370,6 @@ fn assemble(name: &str, raw: RawHead) -> HeadShape {
         landmarks: raw.landmarks,
         bake,
         nose: OnceLock::new(),
+        free: OnceLock::new(),
     }
 }

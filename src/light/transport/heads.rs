@@ -101,7 +101,7 @@ pub(super) struct SheetView {
     /// Whether the whole is much wider than a cell of direction.
     pub wide: bool,
     /// Cells of direction that any of its cells lies in.
-    pub around: Vec<usize>,
+    pub around: Mask,
     pub route: usize,
     pub between: Vec<usize>,
     pub cells: Vec<CellView>,
@@ -365,10 +365,12 @@ impl Parts {
                     .into_par_iter()
                     .map(|patch| self.cell_view(engine, &sheet, patch, &between))
                     .collect();
-                let mut around: Vec<usize> =
-                    views.iter().flat_map(|v| &v.around).copied().collect();
-                around.sort_unstable();
-                around.dedup();
+                let mut around = Mask::default();
+                for view in &views {
+                    for (all, cells) in around.iter_mut().zip(view.mask) {
+                        *all |= cells;
+                    }
+                }
                 self.sheets.push(SheetView {
                     normal: sheet.normal,
                     wide: e.radius > WIDE * e.centre.distance(self.centre),

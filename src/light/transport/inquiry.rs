@@ -3,8 +3,8 @@
 
 use super::engine::{Engine, Linear};
 use super::heads::{CellView, SheetView, Sitter};
+use super::near::holds;
 use super::sheet::Sheet;
-use super::vertex::Own;
 use super::world::{FAR, Place, STEP};
 use crate::light::stage::Kind;
 use glam::DVec3;
@@ -253,13 +253,13 @@ impl Sitter<'_> {
         source: usize,
     ) -> f64 {
         let engine = self.engine;
-        let row = self.shape.open_row(vertex);
+        let free = self.shape.free_cells(vertex);
         let mut lux = 0.0;
-        if matches!(self.own(row, &sheet.around), Own::Open) {
+        if holds(free, &sheet.around) {
             return 0.0;
         }
         for cell in &sheet.cells {
-            if matches!(self.own(row, &cell.around), Own::Open) {
+            if holds(free, &cell.mask) {
                 continue;
             }
             let offset = cell.place - from;

@@ -10,7 +10,7 @@ use super::packet::{Nearest, Rays};
 use super::vertex::Own;
 use super::wide::BATCH;
 use super::world::{FAR, Note, Place, STEP};
-use crate::geometry::head::HeadShape;
+use crate::geometry::head::{CellSet, HeadShape};
 use crate::light::stage::Kind;
 use glam::DVec3;
 use rayon::prelude::*;
@@ -43,7 +43,12 @@ pub(super) struct Batch {
 }
 
 /// A set of cells of direction, a bit each.
-pub(super) type Mask = [u64; 16];
+pub(super) type Mask = CellSet;
+
+/// Whether a set holds all cells of another.
+pub(super) fn holds(set: &Mask, cells: &Mask) -> bool {
+    cells.iter().zip(set).all(|(cells, set)| cells & !set == 0)
+}
 
 /// The set of some cells.
 pub(super) fn mask(cells: &[usize]) -> Mask {
@@ -84,10 +89,9 @@ impl Batch {
 
     /// Whether the head leaves open or closes all of some cells for all of the vertices.
     pub fn own(&self, cells: &Mask) -> Own {
-        let within = |set: &Mask| cells.iter().zip(set).all(|(cells, set)| cells & !set == 0);
-        if within(&self.free) {
+        if holds(&self.free, cells) {
             Own::Open
-        } else if within(&self.shut) {
+        } else if holds(&self.shut, cells) {
             Own::Closed
         } else {
             Own::Ask
