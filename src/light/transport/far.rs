@@ -1,10 +1,10 @@
 //! What is far from a head, looked at once per cell of direction from the head's middle.
 
 use super::engine::{Engine, Linear};
-use super::gather::{Routed, Take};
 use super::heads::{CELL_REACH, Parts};
 use super::intake::SKYWARD;
 use super::moved::{Ask, Candidates, Moved, Tape};
+use super::shade::{Routed, Take};
 use super::wide::LANES;
 use super::world::{Place, STEP};
 use crate::light::stage::{Finish, Kind};

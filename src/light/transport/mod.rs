@@ -19,6 +19,7 @@ mod moved;
 mod near;
 mod packet;
 mod round;
+mod shade;
 mod sheet;
 mod sides;
 mod tessellate;
