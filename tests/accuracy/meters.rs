@@ -55,6 +55,11 @@ pub fn rows(scene: &str, solved: &Solved, all: &[Meter], open: bool) -> Vec<Row>
             (true, meter.flash, table.flash(sources)),
         ] {
             let ours = ours.luminance();
+            if traced.0 == 0.0 {
+                // nothing may come of nothing
+                assert!(ours.abs() < 1e-9, "{scene}, {}: {ours}", meter.name);
+                continue;
+            }
             if ours.max(traced.0) < DARK[usize::from(flash)] {
                 continue;
             }
