@@ -1,6 +1,7 @@
 //! Baked head shapes: mesh, regions, landmarks, and what a head hides from itself.
 
 pub mod asset;
+mod looks;
 mod nose;
 mod region;
 
@@ -77,6 +78,7 @@ pub struct HeadShape {
     bake: Bake,
     nose: OnceLock<Nose>,
     free: OnceLock<Vec<CellSet>>,
+    looks: looks::Looks,
 }
 
 /// A set of the cells of [`HeadShape::directions`], a bit each.
@@ -359,7 +361,7 @@ fn assemble(name: &str, raw: RawHead) -> HeadShape {
         bake.neighbours.extend(row);
         bake.neighbour_starts.push(bake.neighbours.len() as u32);
     }
-    HeadShape {
+    let mut shape = HeadShape {
         name: name.to_owned(),
         areas: mesh.vertex_areas(),
         mesh: Arc::new(mesh),
@@ -371,5 +373,8 @@ fn assemble(name: &str, raw: RawHead) -> HeadShape {
         bake,
         nose: OnceLock::new(),
         free: OnceLock::new(),
-    }
+        looks: looks::Looks::default(),
+    };
+    shape.looks = looks::Looks::new(&shape);
+    shape
 }

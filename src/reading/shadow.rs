@@ -281,16 +281,21 @@ impl Shadow {
         if cast.is_empty() {
             return None;
         }
-        let mut near = vec![false; face.shape.areas.len()];
-        for &v in cast {
-            for (other, near) in near.iter_mut().enumerate() {
-                *near |= face.shape.front[other]
-                    && lit(other)
-                    && !Face::is_nose(face.region(other))
-                    && face.local(v).distance(face.local(other)) < 0.015;
-            }
-        }
-        let shade = face.mean_where(&face.total, |v| cast.contains(&v))?;
+        let count = face.shape.areas.len();
+        let shaded: Vec<DVec3> = cast.iter().map(|&v| face.local(v)).collect();
+        let near: Vec<bool> = (0..count)
+            .map(|v| {
+                face.shape.front[v] && lit(v) && !Face::is_nose(face.region(v)) && {
+                    let place = face.local(v);
+                    shaded
+                        .iter()
+                        .any(|s| s.distance_squared(place) < 0.015 * 0.015)
+                }
+            })
+            .collect();
+        let mut is_cast = vec![false; count];
+        cast.iter().for_each(|&v| is_cast[v] = true);
+        let shade = face.mean_where(&face.total, |v| is_cast[v])?;
         let around = face.mean_where(&face.total, |v| near[v])?;
         Some((around / shade.max(1e-9)).log2())
     }

@@ -28,6 +28,8 @@ pub(super) struct Spot {
     axis: DVec3,
     even: f64,
     zero: f64,
+    even_cosine: f64,
+    zero_cosine: f64,
     lux_s: f64,
 }
 
@@ -56,12 +58,23 @@ impl Beams {
                     axis,
                     even: even_half_angle_deg.to_radians(),
                     zero: zero_half_angle_deg.to_radians(),
+                    even_cosine: cosine(even_half_angle_deg),
+                    zero_cosine: cosine(zero_half_angle_deg),
                     lux_s: flash.axis_lux_s_at_1m,
                 }),
                 FlashForm::Area { .. } => None,
             })
             .collect();
         Self { sun, flashes }
+    }
+}
+
+/// Cosine of an angle in degrees; beyond every cosine where it is the whole circle or none.
+fn cosine(angle_deg: f64) -> f64 {
+    match angle_deg {
+        a if a <= 0.0 => f64::INFINITY,
+        a if a >= 180.0 => f64::NEG_INFINITY,
+        a => a.to_radians().cos(),
     }
 }
 
@@ -118,13 +131,13 @@ impl Spot {
         let offset = self.position - point;
         let distance = offset.length();
         let toward = offset / distance.max(1e-9);
-        let angle = (-toward).dot(self.axis).clamp(-1.0, 1.0).acos();
-        let profile = if angle <= self.even {
+        let cosine = (-toward).dot(self.axis);
+        let profile = if cosine >= self.even_cosine {
             1.0
-        } else if angle >= self.zero {
+        } else if cosine <= self.zero_cosine {
             0.0
         } else {
-            (self.zero - angle) / (self.zero - self.even)
+            (self.zero - cosine.clamp(-1.0, 1.0).acos()) / (self.zero - self.even)
         };
         (
             self.lux_s * profile / (distance * distance).max(1e-6),

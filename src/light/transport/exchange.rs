@@ -175,7 +175,7 @@ impl Shares {
 /// Adds shares of the rows of `sent` to one row of the same length, a multiple of [`LANES`].
 fn add_rows(row: &mut [f32], sent: &[f32], shares: &[(u32, f32)]) {
     #[cfg(target_arch = "x86_64")]
-    if is_x86_feature_detected!("avx2") {
+    if super::wide::is_wide() {
         // SAFETY: the machine has just said that it has AVX2.
         return unsafe { add_rows_avx2(row, sent, shares) };
     }
@@ -183,7 +183,7 @@ fn add_rows(row: &mut [f32], sent: &[f32], shares: &[(u32, f32)]) {
 }
 
 #[cfg(target_arch = "x86_64")]
-#[target_feature(enable = "avx2")]
+#[target_feature(enable = "avx2,fma")]
 fn add_rows_avx2(row: &mut [f32], sent: &[f32], shares: &[(u32, f32)]) {
     add_rows_any(row, sent, shares);
 }

@@ -11,7 +11,7 @@ use super::intake::SKYWARD;
 use super::moved::Moved;
 use super::near::{Mask, Sight, mask};
 use super::sheet::Sheet;
-use super::wide::Cells;
+use super::wide::{Cells, Sums};
 use super::world::{FAR, STEP};
 use crate::geometry::directions::Directions;
 use crate::geometry::head::HeadShape;
@@ -81,7 +81,7 @@ pub(super) struct Parts {
     pub spots: Vec<SpotView>,
     pub glints: Vec<GlintView>,
     /// Exitance of the head's own patches, patch times sources.
-    pub own: Vec<Linear>,
+    pub own: Vec<[f32; 3]>,
     /// What of the beams' way to each vertex is free, as far as it is known from before.
     pub before: Direct,
     /// The same once the head was asked for.
@@ -112,7 +112,7 @@ pub(super) struct CellView {
     pub place: DVec3,
     pub points: Vec<(DVec3, f64)>,
     /// Even luminance per source.
-    pub even: Vec<Linear>,
+    pub even: Vec<[f32; 3]>,
     pub lit: Vec<f64>,
     /// Whether beams go on by the lobe.
     pub lobe: bool,
@@ -141,33 +141,24 @@ impl Engine {
     pub fn head(&self, index: usize) -> HeadLight {
         let sitter = self.sitter(index);
         let width = self.route_count() * self.sources.len();
-        let (rows, direct): (Vec<_>, Vec<_>) = (0..sitter.sight.batches.len())
+        let (sums, direct): (Vec<_>, Vec<_>) = (0..sitter.sight.batches.len())
             .into_par_iter()
             .map(|batch| sitter.batch(batch, width))
             .unzip();
         sitter.direct.get_or_init(|| sitter.keep_direct(&direct));
-        let used = rows
-            .par_iter()
-            .map(|rows| {
-                let mut used = vec![false; width];
-                for row in rows.chunks_exact(width.max(1)) {
-                    for (used, light) in used.iter_mut().zip(row) {
-                        *used |= *light != [0.0; 3];
-                    }
-                }
-                used
-            })
-            .reduce(
-                || vec![false; width],
-                |a, b| a.into_iter().zip(b).map(|(a, b)| a || b).collect(),
-            );
+        let mut used = vec![false; width];
+        for sums in &sums {
+            for (used, sum) in used.iter_mut().zip(sums) {
+                *used |= *sum != Sums::default();
+            }
+        }
         let channels = (0..width)
             .filter(|&c| used[c])
             .map(|c| {
                 let mut light = vec![[0.0; 3]; sitter.mesh.positions.len()];
-                for (batch, rows) in sitter.sight.batches.iter().zip(&rows) {
+                for (batch, sums) in sitter.sight.batches.iter().zip(&sums) {
                     for (i, &vertex) in batch.vertices.iter().enumerate() {
-                        light[vertex] = rows[i * width + c];
+                        light[vertex] = std::array::from_fn(|k| sums[c][k][i]);
                     }
                 }
                 Channel {
@@ -242,7 +233,7 @@ impl Parts {
         let before = before.filter(|(_, moved)| !moved.is[element]);
         let first = engine.cuts[element].1;
         parts.own = (0..head.shape.patches.len() * n)
-            .map(|i| engine.exitance(first + i / n, i % n))
+            .map(|i| engine.exitance(first + i / n, i % n).as_vec3().to_array())
             .collect();
         parts.find_near(engine);
         parts.look_around(engine, before);
@@ -396,7 +387,7 @@ impl Parts {
         let size = engine.patches[patch].area.sqrt();
         let lobe = sheet.metal.is_some();
         let n = if distance > 8.0 * size && !lobe { 1 } else { 2 };
-        let even = if lobe {
+        let even: Vec<Linear> = if lobe {
             sheet.mirrored(engine, patch, self.centre, 6)
         } else {
             (0..engine.sources.len())
@@ -409,7 +400,7 @@ impl Parts {
             patch,
             place,
             points: sheet.points(engine, patch, n, 1),
-            even,
+            even: even.iter().map(|l| l.as_vec3().to_array()).collect(),
             lit: engine.lit_of(patch).to_vec(),
             lobe,
             mask: mask(&around),

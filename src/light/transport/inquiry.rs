@@ -162,7 +162,7 @@ impl Sitter<'_> {
         outgoing: DVec3,
     ) -> Linear {
         let engine = self.engine;
-        let mut light = cell.even[source];
+        let mut light = Linear::from_array(cell.even[source].map(f64::from));
         if cell.lobe
             && let Some(element) = engine.patches[cell.patch].element
         {

@@ -16,6 +16,8 @@ use std::sync::{Arc, OnceLock};
 /// All that a patch takes in.
 pub(super) struct Intake {
     looks: Arc<Looks>,
+    /// Whether the patch is of little weight to the faces.
+    little: bool,
     /// What each side of each sheet gives, by the order of [`Engine::sides`].
     pub sheets: Vec<Option<Arc<FromSheet>>>,
     /// Straight from the sun and point flashes, per source, and how far from the patch's middle
@@ -72,10 +74,13 @@ fn looks(kind: Option<Kind>, weight: f64) -> usize {
     };
     match weight {
         w if w > 8e-3 => most,
-        w if w > 1e-3 => (most + least) / 2,
+        w if w > LITTLE => (most + least) / 2,
         _ => least,
     }
 }
+
+/// Share of the nearest face's or meter's view up to which a patch is of little weight.
+const LITTLE: f64 = 1e-3;
 
 /// The golden ratio's fraction: turns each patch's ways against its neighbours'.
 const GOLDEN: f64 = 0.618_033_988_749_894_9;
@@ -118,6 +123,7 @@ impl Engine {
         if patch.dead {
             return Intake {
                 looks: Arc::default(),
+                little: true,
                 sheets: vec![None; self.sides.len()],
                 hard: vec![Linear::ZERO; n],
                 reach: 0.0,
@@ -130,8 +136,11 @@ impl Engine {
             same.then(|| (&engine.intakes[index], moved))
         });
         let (hard, reach) = self.beams_on(index, old);
+        let weight = self.weight(index);
+        let little = weight <= LITTLE;
         Intake {
-            looks: self.looks_of(index, from, old),
+            looks: self.looks_of((index, weight), from, old),
+            little,
             sheets: self
                 .sides
                 .iter()
@@ -140,12 +149,15 @@ impl Engine {
                     let kept = old.and_then(|(intake, moved)| {
                         let e = &self.world.elements[side.sheet.element];
                         let lit = moved.sun || moved.flashes || moved.shades(i);
-                        let same = !moved.is[side.sheet.element]
+                        let same = intake.little == little
+                            && !moved.is[side.sheet.element]
                             && !(lit && (side.sheet.metal.is_some() || side.sheet.emits.is_some()))
                             && !moved.may_cross(from, e.centre, e.radius);
                         same.then(|| intake.sheets[i].clone())
                     });
-                    kept.unwrap_or_else(|| self.take_sheet(index, from, side, &between[i]))
+                    kept.unwrap_or_else(|| {
+                        self.take_sheet((index, little), from, side, &between[i])
+                    })
                 })
                 .collect(),
             hard,
@@ -238,10 +250,15 @@ impl Engine {
     }
 
     /// Looks around and notes what is there.
-    fn looks_of(&self, index: usize, from: DVec3, old: Option<(&Intake, &Moved)>) -> Arc<Looks> {
+    fn looks_of(
+        &self,
+        (index, weight): (usize, f64),
+        from: DVec3,
+        old: Option<(&Intake, &Moved)>,
+    ) -> Arc<Looks> {
         let patch = self.patches[index];
         let kind = patch.element.map(|e| self.world.elements[e].kind);
-        let n = looks(kind, self.weight(index));
+        let n = looks(kind, weight);
         let (u, v) = patch.normal.any_orthonormal_pair();
         let twist = TAU * (index as f64 * GOLDEN).fract() / n as f64;
         let (u, v) = (
@@ -257,18 +274,14 @@ impl Engine {
                 .collect();
             return Arc::new(self.sum_looks(index, (from, n), way, notes));
         };
-        let in_front = |e: usize| {
-            let e = &self.world.elements[e];
-            (e.centre - from).dot(patch.normal) > -e.radius
-        };
-        let candidates = moved.candidates(&self.world, in_front);
+        let candidates = moved.solid();
         let met = |e: u32| moved.is[e as usize];
         let touched = intake.looks.meets.iter().any(|&e| met(e));
         let (centre, radius) = candidates.ball();
         let offset = centre - from;
         let local = DVec3::new(offset.dot(u), offset.dot(v), offset.dot(patch.normal));
         let mut may = [false; WAYS * WAYS];
-        if !candidates.is_empty() {
+        if !candidates.is_empty() && offset.dot(patch.normal) > -radius {
             narrow(n).near(local.as_vec3(), radius as f32, &mut may[..n * n]);
         }
         let mut changed: Vec<(usize, Note)> = Vec::new();
@@ -280,7 +293,7 @@ impl Engine {
             }
             let ray = way(&ways(n)[i]);
             let now = moved
-                .note(&self.world, (from, ray), note, &candidates)
+                .note(&self.world, (from, ray), note, candidates)
                 .unwrap_or_else(|| self.world.note_where(from, ray, |_| true));
             // A moved thing met at the same distance may show another part of itself.
             if now != note || touched {

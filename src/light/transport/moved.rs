@@ -28,6 +28,8 @@ pub(super) struct Moved {
     pub spots: bool,
     /// Whether a cell of the ground came to lie in something, or came out.
     pub ground: bool,
+    /// Those of the list that rays may meet, as they are now.
+    solid: Candidates,
     /// For each of [`Engine::sides`], whether any of it may shade or have shaded the sheet.
     shades: Vec<bool>,
 }
@@ -94,8 +96,10 @@ impl Moved {
                 .iter()
                 .zip(&now.patches)
                 .any(|(a, b)| a.dead != b.dead),
+            solid: Candidates::default(),
             shades: Vec::new(),
         };
+        moved.solid = moved.candidates(new, |_| true);
         let lights: Vec<DVec3> = now
             .beams
             .flashes
@@ -127,6 +131,7 @@ impl Moved {
             list: self.list.clone(),
             balls: self.balls.clone(),
             shades: self.shades.clone(),
+            solid: Candidates::default(),
             ..*self
         };
         for &index in more.iter().filter(|&&e| !self.is[e]) {
@@ -136,7 +141,13 @@ impl Moved {
             moved.balls.push((e.centre, e.radius));
         }
         moved.all = round(&moved.balls);
+        moved.solid = moved.candidates(world, |_| true);
         moved
+    }
+
+    /// The elements of the list that rays may meet, as they are now.
+    pub fn solid(&self) -> &Candidates {
+        &self.solid
     }
 
     /// Whether the light on a side of a sheet may be another than before for what moved.
@@ -264,6 +275,7 @@ fn meets_ball((centre, radius): (DVec3, f64), from: DVec3, ray: DVec3) -> bool {
 }
 
 /// Moved elements that rays may meet, and a ball round them.
+#[derive(Default)]
 pub(super) struct Candidates {
     list: Vec<usize>,
     centre: DVec3,
@@ -359,9 +371,8 @@ impl<'a> Ask<'a> {
 
     /// What a ray meets first, canopies with gaps aside.
     pub fn land_anywhere(&mut self, from: DVec3, ray: DVec3) -> Note {
-        let moved = self.old.map(|(_, moved)| moved);
-        let solid = moved.map(|moved| moved.candidates(self.world, |_| true));
-        self.land(from, ray, |_| true, solid.as_ref())
+        let solid = self.old.map(|(_, moved)| moved.solid());
+        self.land(from, ray, |_| true, solid)
     }
 
     /// What a ray meets first of what `counts`; `candidates` are the moved elements among that.

@@ -102,9 +102,10 @@ impl Batch {
 /// What the vertices of a batch look at.
 #[derive(Default)]
 pub(super) struct Plan {
-    /// Cells of the far map that any of them sees.
-    pub active: Vec<u16>,
-    /// Vertices and the cells that they do not see past what is worn.
+    /// Cells of the far map that any of them sees, after their places among the cells that the
+    /// head's patch sees.
+    pub active: Vec<(u16, u16)>,
+    /// Vertices and the places of the cells that they do not see past what is worn.
     pub covered: Vec<(u8, u16)>,
     /// Patches near by and how much each vertex sees of them: cosine times solid angle.
     pub near: Vec<(u32, [f32; BATCH])>,
@@ -224,14 +225,17 @@ impl Parts {
             })
             .collect();
         let mut lists = vec![Vec::new(); self.shape.patches.len()];
-        for (vertex, patch) in patch_of_vertex(&self.shape).into_iter().enumerate() {
+        for vertex in 0..self.shape.areas.len() {
+            let Some(patch) = self.shape.patch_of_vertex(vertex) else {
+                continue;
+            };
             let normal = self.pose.turn * self.mesh.normals[vertex];
             let from = self.pose.world_from_local(self.mesh.positions[vertex]) + normal * STEP;
             let covered = worn
                 .iter()
                 .any(|&e| engine.world.elements[e].form.holds(from));
-            if !covered && let Some(list) = lists.get_mut(patch) {
-                list.push(vertex);
+            if !covered {
+                lists[patch].push(vertex);
             }
         }
         let mut batches = Vec::new();
@@ -242,19 +246,6 @@ impl Parts {
         }
         batches
     }
-}
-
-/// A patch for each vertex: that of its first triangle.
-fn patch_of_vertex(shape: &HeadShape) -> Vec<usize> {
-    let mut list = vec![usize::MAX; shape.areas.len()];
-    for (triangle, corners) in shape.mesh.triangles.iter().enumerate() {
-        for &corner in corners {
-            if list[corner as usize] == usize::MAX {
-                list[corner as usize] = usize::from(shape.patch_of_triangle[triangle]);
-            }
-        }
-    }
-    list
 }
 
 /// What a ray that met an element shows: nothing of it where the ground is nearer.

@@ -2,7 +2,7 @@
 //!
 //! Compiled for wide vectors too and chosen at run time, as in [`super::wide`].
 
-use super::wide::BATCH;
+use super::wide::{BATCH, Skin};
 use super::world::{Element, Note, What};
 use crate::geometry::ray_form::RayForm;
 use glam::{DVec3, Mat3, Vec3};
@@ -24,24 +24,25 @@ pub(super) struct Rays {
 const NEAREST: f32 = 1e-6;
 
 impl Rays {
-    /// Rays from up to [`BATCH`] points, all to one target; a way ends `short` metres before it.
-    pub fn to_point(from: &[DVec3], target: DVec3, short: f64) -> Self {
-        let origin = from.first().copied().unwrap_or(target);
+    /// Rays from the places of a batch, `middle` of them and `spread` metres round it, to a target;
+    /// a way ends `short` metres before it.
+    pub fn from_skin(
+        skin: &Skin,
+        (middle, spread): (DVec3, f64),
+        target: DVec3,
+        short: f64,
+    ) -> Self {
         let mut rays = Self {
-            origin,
-            from: [[0.0; BATCH]; 3],
+            origin: skin.origin,
+            from: skin.place,
             ray: [[0.0; BATCH]; 3],
             reach: [0.0; BATCH],
-            middle: from.iter().sum::<DVec3>() / from.len().max(1) as f64,
+            middle,
             target,
-            spread: 0.0,
+            spread,
         };
-        for (i, &start) in from.iter().take(BATCH).enumerate() {
-            let offset = target - start;
-            let distance = offset.length();
-            rays.set(i, start, offset / distance, distance - short);
-            rays.spread = rays.spread.max(start.distance(rays.middle));
-        }
+        let local = (target - skin.origin).as_vec3();
+        skin.aim(local, short as f32, &mut rays.ray, &mut rays.reach);
         rays
     }
 
@@ -114,6 +115,15 @@ impl Rays {
 
     /// Closes in `open` every ray that the shape blocks.
     pub fn block(&self, element: &Element, open: &mut [bool; BATCH]) {
+        if matches!(element.form, RayForm::Mesh { .. }) {
+            // Whatever lies in the way will do, it need not be the nearest.
+            for (i, open) in open.iter_mut().enumerate().filter(|(_, open)| **open) {
+                let (start, ray, reach) = self.one(i);
+                *open = !(passes_near(element, start, ray)
+                    && element.form.blocks(start, ray, 1e-9, reach));
+            }
+            return;
+        }
         let mut nearest = self.nearest();
         self.meet(element, 0, &mut nearest);
         for (open, which) in open.iter_mut().zip(nearest.which) {
@@ -124,15 +134,15 @@ impl Rays {
     /// Puts the shape, named `id`, wherever a ray meets it before all that it met so far.
     pub fn meet(&self, element: &Element, id: u32, nearest: &mut Nearest) {
         #[cfg(target_arch = "x86_64")]
-        if is_x86_feature_detected!("avx2") {
-            // SAFETY: the machine has just said that it has AVX2.
+        if super::wide::is_wide() {
+            // SAFETY: the machine has just said that it has these vectors.
             return unsafe { self.meet_avx2(element, id, nearest) };
         }
         self.meet_any(element, id, nearest);
     }
 
     #[cfg(target_arch = "x86_64")]
-    #[target_feature(enable = "avx2")]
+    #[target_feature(enable = "avx2,fma")]
     fn meet_avx2(&self, element: &Element, id: u32, nearest: &mut Nearest) {
         self.meet_any(element, id, nearest);
     }
@@ -165,9 +175,7 @@ impl Rays {
                 for (i, found) in found.iter_mut().enumerate() {
                     let (start, ray, _) = self.one(i);
                     let reach = nearest.distance[i].into();
-                    let offset = element.centre - start;
-                    let aside = offset - ray * offset.dot(ray);
-                    if aside.length_squared() > element.radius * element.radius {
+                    if !passes_near(element, start, ray) {
                         continue;
                     }
                     if let Some((distance, triangle)) = other.first(start, ray, 1e-9, reach) {
@@ -267,6 +275,13 @@ impl Rays {
     }
 }
 
+/// Whether a line comes into the ball round an element.
+fn passes_near(element: &Element, start: DVec3, ray: DVec3) -> bool {
+    let offset = element.centre - start;
+    let aside = offset - ray * offset.dot(ray);
+    aside.length_squared() <= element.radius * element.radius
+}
+
 /// The first of two crossings that lies ahead.
 #[inline(always)]
 fn first(hit: bool, near: f32, far: f32) -> f32 {
@@ -320,7 +335,8 @@ mod tests {
             for shape in shapes {
                 let element = Element::of(shape);
                 let form = &element.form;
-                let rays = Rays::to_point(&starts, target, 1e-3);
+                let skin = Skin::new(place, &starts.iter().map(|&s| (s, DVec3::Z)).collect::<Vec<_>>());
+                let rays = Rays::from_skin(&skin, (place, 10.0), target, 1e-3);
                 let (mut wide, mut plain) = (rays.nearest(), rays.nearest());
                 rays.meet(&element, 7, &mut wide);
                 rays.meet_any(&element, 7, &mut plain);

@@ -84,12 +84,11 @@ impl Cut {
                 .map(|q| pill_cell((*a, *b, *radius), (2 * rows, 2 * around), q))
                 .collect(),
             (Self::Head { shape }, Shape::Mesh { pose, .. }) => {
-                let mine: Vec<usize> = (0..shape.patch_of_triangle.len())
-                    .filter(|&t| usize::from(shape.patch_of_triangle[t]) == i)
-                    .collect();
+                let mine = shape.triangles_of(i);
                 let stride = mine.len().div_ceil(HEAD_PIECES).max(1);
-                mine.into_iter()
+                mine.iter()
                     .step_by(stride)
+                    .map(|&t| t as usize)
                     .map(|t| {
                         let corners = shape.mesh.triangles[t].map(|v| v as usize);
                         let mean =

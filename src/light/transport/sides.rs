@@ -22,6 +22,18 @@ pub(super) struct Side {
     pub cells: Range<usize>,
     /// By [`FINE`], the points of each handful of cells, one list a point of a cell.
     pieces: Vec<Pieces>,
+    /// The middle of each handful of cells.
+    middles: Vec<DVec3>,
+}
+
+/// How the way to a handful of cells is.
+#[derive(Clone, Copy)]
+enum Way {
+    Clear,
+    /// Share of the handful as a whole that is seen.
+    Told(f64),
+    /// Each cell has to be asked for.
+    Ask,
 }
 
 /// Points along a cell, and the distance in its own widths from which they are enough.
@@ -63,9 +75,15 @@ impl Engine {
                         .collect();
                     Pieces::new(self.world.elements[element].centre, &groups)
                 });
+                let middle = |cells: &[usize]| {
+                    let places = cells.iter().map(|&c| self.patches[c].position);
+                    places.sum::<DVec3>() / cells.len() as f64
+                };
+                let middles = list.chunks(BATCH).map(middle).collect();
                 self.sides.push(Side {
                     sheet,
                     cells,
+                    middles,
                     pieces: pieces.into(),
                 });
             }
@@ -100,10 +118,11 @@ impl Engine {
         list.collect()
     }
 
-    /// One side of a panel or softbox, cell by cell; `between` holds what can lie before it.
+    /// One side of a panel or softbox, cell by cell; `between` holds what can lie before it. What
+    /// is of `little` weight to the faces is told what it sees of it by the handful.
     pub(super) fn take_sheet(
         &self,
-        index: usize,
+        (index, little): (usize, bool),
         from: DVec3,
         side: &Side,
         between: &[usize],
@@ -118,21 +137,51 @@ impl Engine {
             return None;
         }
         let mut found = FromSheet {
-            shares: Vec::new(),
+            shares: Vec::with_capacity(if side.sheet.emits.is_none() {
+                side.cells.len()
+            } else {
+                0
+            }),
             outside: vec![Linear::ZERO; self.sources.len()],
         };
         let between = self
             .world
             .between_among(between, (from, 1e-3), (e.centre, e.radius));
         let cells: Vec<usize> = side.cells.clone().collect();
-        for (group, cells) in cells.chunks(BATCH).enumerate() {
-            self.take_cells(
-                (patch.normal, from),
-                side,
-                (group, cells),
-                &between,
-                &mut found,
-            );
+        let handfuls = cells.chunks(BATCH).enumerate();
+        if between.is_empty() || !little {
+            let way = match between.is_empty() {
+                true => Way::Clear,
+                false => Way::Ask,
+            };
+            for handful in handfuls {
+                self.take_cells(
+                    (patch.normal, from),
+                    side,
+                    handful,
+                    (way, &between),
+                    &mut found,
+                );
+            }
+        } else {
+            let mut seen = [0.0; BATCH];
+            for (group, cells) in handfuls {
+                if group % BATCH == 0 {
+                    let middles = &side.middles[group..];
+                    let rays = Rays::to_points(from, middles, 2.0 * STEP);
+                    seen = std::array::from_fn(|i| f64::from(u8::from(i < middles.len())));
+                    self.world.visibility_of(&between, &rays, &mut seen);
+                }
+                let way = Way::Told(seen[group % BATCH]);
+                let handful = (group, cells);
+                self.take_cells(
+                    (patch.normal, from),
+                    side,
+                    handful,
+                    (way, &between),
+                    &mut found,
+                );
+            }
         }
         Some(Arc::new(found))
     }
@@ -142,7 +191,7 @@ impl Engine {
         (normal, from): (DVec3, DVec3),
         side: &Side,
         (group, cells): (usize, &[usize]),
-        between: &[usize],
+        (way, between): (Way, &[usize]),
         found: &mut FromSheet,
     ) {
         let n = self.sources.len();
@@ -175,10 +224,17 @@ impl Engine {
         if share == [0.0; BATCH] {
             return;
         }
-        if !between.is_empty() {
-            let places: Vec<DVec3> = cells.iter().map(|&c| self.patches[c].position).collect();
-            let rays = Rays::to_points(from, &places, 2.0 * STEP);
-            self.world.visibility_of(between, &rays, &mut share);
+        match way {
+            Way::Clear => {}
+            Way::Told(seen) => share.iter_mut().for_each(|share| *share *= seen),
+            Way::Ask => {
+                let mut places = [DVec3::ZERO; BATCH];
+                for (place, &cell) in places.iter_mut().zip(cells) {
+                    *place = self.patches[cell].position;
+                }
+                let rays = Rays::to_points(from, &places[..cells.len()], 2.0 * STEP);
+                self.world.visibility_of(between, &rays, &mut share);
+            }
         }
         for (i, &cell) in cells.iter().enumerate() {
             if share[i] <= 0.0 {

@@ -5,15 +5,13 @@ use super::heads::{BLOCKED, CLEAR, Direct, SheetView, Sitter};
 use super::near::{Batch, Plan};
 use super::packet::Rays;
 use super::sheet::Sheet;
-use super::wide::{BATCH, Skin, gather};
+use super::wide::{BATCH, Skin, Sums, gather, spread};
 use super::world::{FAR, Landing, Place, STEP};
 use glam::DVec3;
 use std::sync::Arc;
 
-thread_local! {
-    /// Weights of the last batch: room that need not be asked for again.
-    static SCRATCH: std::cell::Cell<Vec<f32>> = const { std::cell::Cell::new(Vec::new()) };
-}
+/// Weights of a vertex that is not there.
+static NONE: [f32; 1024] = [0.0; 1024];
 
 /// Cosine of the reach within which a cell's middle lies round a way: a cell's half diagonal and
 /// a little over.
@@ -79,12 +77,12 @@ impl Sitter<'_> {
         )
     }
 
-    /// Some vertices of one patch: irradiance per channel (route times sources plus source), a
-    /// row of `width` a vertex.
+    /// Some vertices of one patch: irradiance per channel (route times sources plus source),
+    /// `width` of them.
     /// With it come the shares of the beams that reach them: the sun, then the spots.
-    pub(super) fn batch(&self, index: usize, width: usize) -> (Vec<[f32; 3]>, Vec<Vec<f32>>) {
+    pub(super) fn batch(&self, index: usize, width: usize) -> (Vec<Sums>, Vec<Vec<f32>>) {
         let batch = &self.sight.batches[index];
-        let mut all = vec![[0.0f32; 3]; width * batch.vertices.len()];
+        let mut all = vec![Sums::default(); width];
         let places: Vec<(DVec3, DVec3)> = batch
             .vertices
             .iter()
@@ -94,28 +92,19 @@ impl Sitter<'_> {
                 (skin + normal * STEP, normal)
             })
             .collect();
-        self.add_around(index, &places, width, &mut all);
+        self.add_around(index, &places, &mut all);
         let sun = self.sun_seen(index, &places);
         let spots: Vec<Vec<f32>> = (0..self.spots.len())
             .map(|spot| self.spot_seen(index, spot, &places))
             .collect();
         for sheet in &self.sheets {
-            self.add_sheet(sheet, batch, &places, width, &mut all);
+            self.add_sheet(sheet, batch, &places, &mut all);
         }
-        for (i, ((&vertex, &(from, normal)), sums)) in batch
-            .vertices
-            .iter()
-            .zip(&places)
-            .zip(all.chunks_exact_mut(width.max(1)))
-            .enumerate()
-        {
-            let row = self.shape.open_row(vertex);
-            self.add_glints(batch.patch, row, from, normal, sums);
-            self.add_own(vertex, sums);
-            self.add_sun(sun[i], normal, sums);
-            for (view, seen) in self.spots.iter().zip(&spots) {
-                self.add_spot(view, seen[i], (from, normal), sums);
-            }
+        self.add_glints(batch, &places, &mut all);
+        self.add_own(batch, &mut all);
+        self.add_sun(&sun, &places, &mut all);
+        for (view, seen) in self.spots.iter().zip(&spots) {
+            self.add_spot(view, seen, &places, &mut all);
         }
         (all, std::iter::once(sun).chain(spots).collect())
     }
@@ -151,13 +140,14 @@ impl Sitter<'_> {
         engine.patch_of(landing).filter(|_| lit)
     }
 
-    /// Finds every cell with a weight in `row` where something worn is in a vertex's way.
-    fn cover(&self, from: DVec3, row: &[f32], mut meet: impl FnMut(usize, u32)) {
+    /// Finds every cell that a vertex sees, by the cells of its patch and its weights in them,
+    /// where something worn is in its way; cells are told by their place in those lists.
+    fn cover(&self, from: DVec3, cells: &[u16], weights: &[f32], mut meet: impl FnMut(usize, u32)) {
         let engine = self.engine;
         if self.worn.is_empty() {
             return;
         }
-        let mut marks = vec![false; row.len()];
+        let mut marks = vec![false; self.rays.len()];
         for &e in &self.worn {
             match engine.world.elements[e].form.away(from) {
                 Some(away) => {
@@ -168,74 +158,59 @@ impl Sitter<'_> {
                 None => marks.fill(true),
             }
         }
-        let mut open = (0..row.len()).filter(|&c| marks[c] && row[c] > 0.0);
+        let mut open =
+            (0..cells.len()).filter(|&i| marks[usize::from(cells[i])] && weights[i] > 0.0);
         loop {
-            let mut cells = [usize::MAX; BATCH];
-            let count = cells.iter_mut().zip(&mut open).map(|(s, c)| *s = c).count();
+            let mut seen = [usize::MAX; BATCH];
+            let count = seen.iter_mut().zip(&mut open).map(|(s, c)| *s = c).count();
             if count == 0 {
                 break;
             }
-            let ways = cells[..count].iter().map(|&c| self.rays[c]);
-            let rays = Rays::from_point(from, ways, FAR);
+            let seen = &seen[..count];
+            let way = |i: usize| self.rays[usize::from(cells[i])];
+            let rays = Rays::from_point(from, seen.iter().map(|&i| way(i)), FAR);
             let mut nearest = rays.nearest();
             for &e in &self.worn {
                 rays.meet(&engine.world.elements[e], e as u32, &mut nearest);
             }
-            for (i, &cell) in cells[..count].iter().enumerate() {
-                if let Some(note) = nearest.note(i) {
-                    let landing = engine.world.landing(from, self.rays[cell], note);
+            for (lane, &i) in seen.iter().enumerate() {
+                if let Some(note) = nearest.note(lane) {
+                    let landing = engine.world.landing(from, way(i), note);
                     let patch = self.worn_patch(&landing);
-                    meet(cell, patch.map_or(BLOCKED, |patch| patch as u32));
+                    meet(i, patch.map_or(BLOCKED, |patch| patch as u32));
                 }
             }
         }
     }
 
-    fn add_around(
-        &self,
-        index: usize,
-        places: &[(DVec3, DVec3)],
-        width: usize,
-        all: &mut [[f32; 3]],
-    ) {
+    fn add_around(&self, index: usize, places: &[(DVec3, DVec3)], all: &mut [Sums]) {
         let engine = self.engine;
         let n = engine.sources.len();
-        let count = self.rays.len();
         let batch = &self.sight.batches[index];
-        let mut scratch = SCRATCH.take();
-        scratch.resize(count * BATCH, 0.0);
-        scratch[batch.vertices.len() * count..].fill(0.0);
-        let weights = &mut scratch[..];
-        for (i, &vertex) in batch.vertices.iter().enumerate() {
-            let local = self.mesh.normals[vertex];
-            let row = &mut weights[i * count..(i + 1) * count];
-            // Open cells and the head's own patches together are the whole half-space.
-            let scale = self.shape.open_scale(vertex) as f32;
-            self.shape_cells.weigh(
-                local.as_vec3().to_array(),
-                scale,
-                self.shape.open_row(vertex),
-                row,
-            );
-        }
-        let plan = self.sight.plans[index].get_or_init(|| self.plan(batch, weights, places));
-        for &(vertex, cell) in &plan.covered {
-            weights[usize::from(vertex) * count + usize::from(cell)] = 0.0;
-        }
-        let stride = self.stride();
-        let mut live = vec![0.0f32; stride * BATCH];
-        gather(&plan.active, weights, count, &self.far, stride, &mut live);
-        for (i, light) in live
-            .chunks_exact(stride.max(1))
-            .take(batch.vertices.len())
-            .enumerate()
-        {
-            for (&channel, light) in self.live.iter().zip(light.chunks_exact(3)) {
-                let sum = &mut all[i * width + channel];
-                (0..3).for_each(|k| sum[k] += light[k]);
+        let plan = self.sight.plans[index].get_or_init(|| self.plan(batch, places));
+        // Weights go with the shape; where something worn covers a cell, they are this head's own.
+        let mut own: Vec<Vec<f32>> = Vec::new();
+        if !plan.covered.is_empty() {
+            let rows = batch.vertices.iter().map(|&v| self.shape.weights(v));
+            own = rows.map(<[f32]>::to_vec).collect();
+            for &(vertex, place) in &plan.covered {
+                own[usize::from(vertex)][usize::from(place)] = 0.0;
             }
         }
-        SCRATCH.set(scratch);
+        let rows: [&[f32]; BATCH] =
+            std::array::from_fn(|i| match (own.get(i), batch.vertices.get(i)) {
+                (Some(own), _) => own.as_slice(),
+                (None, Some(&vertex)) => self.shape.weights(vertex),
+                (None, None) => &NONE,
+            });
+        let stride = self.stride();
+        let mut live = vec![0.0f32; stride * BATCH];
+        gather(&plan.active, rows, &self.far, stride, &mut live);
+        for (i, light) in live.chunks_exact(stride.max(1)).enumerate() {
+            for (&channel, light) in self.live.iter().zip(light.chunks_exact(3)) {
+                (0..3).for_each(|k| all[channel][k][i] += light[k]);
+            }
+        }
         for (patch, weights) in &plan.near {
             let patch = *patch as usize;
             let Some(element) = engine.patches[patch].element else {
@@ -243,60 +218,57 @@ impl Sitter<'_> {
             };
             let e = &engine.world.elements[element];
             let route = engine.head_route(e.object, self.object, e.kind);
-            let rows = all.chunks_exact_mut(width.max(1)).zip(weights);
-            for (row, weight) in rows.filter(|(_, weight)| **weight > 0.0) {
-                let sent = &engine.sent[patch * n..(patch + 1) * n];
-                for (sum, light) in row[route * n..].iter_mut().zip(sent) {
-                    (0..3).for_each(|k| sum[k] += weight * light[k]);
-                }
-            }
+            let sent = &engine.sent[patch * n..(patch + 1) * n];
+            spread(weights, sent, &mut all[route * n..(route + 1) * n]);
         }
     }
 
-    /// Which cells the vertices of a batch look into, from their weights (a row a vertex); takes
-    /// out the weights of those that they do not see past what is worn.
-    fn plan(&self, batch: &Batch, weights: &mut [f32], places: &[(DVec3, DVec3)]) -> Plan {
+    /// Which cells the vertices of a batch look into, and which of them they do not see past what
+    /// is worn.
+    fn plan(&self, batch: &Batch, places: &[(DVec3, DVec3)]) -> Plan {
         let count = self.rays.len();
         let seen = &self.sight.seen[batch.patch * count..(batch.patch + 1) * count];
+        let cells = self.shape.cells_seen(batch.patch);
+        let mut rows: Vec<Vec<f32>> = batch
+            .vertices
+            .iter()
+            .map(|&v| self.shape.weights(v).to_vec())
+            .collect();
         let mut plan = Plan::default();
         let mut worn: Vec<(u32, u8, f32)> = Vec::new();
         if self.sight.close[batch.patch] {
-            for (i, &(from, _)) in places.iter().enumerate() {
-                let row = &weights[i * count..(i + 1) * count];
-                self.cover(from, row, |cell, patch| {
-                    plan.covered.push((i as u8, cell as u16));
+            for (i, (&(from, _), row)) in places.iter().zip(&rows).enumerate() {
+                self.cover(from, cells, row, |place, patch| {
+                    plan.covered.push((i as u8, place as u16));
                     if patch != BLOCKED {
-                        worn.push((patch, i as u8, row[cell]));
+                        worn.push((patch, i as u8, row[place]));
                     }
                 });
             }
         }
-        for &(vertex, cell) in &plan.covered {
-            weights[usize::from(vertex) * count + usize::from(cell)] = 0.0;
-        }
-        let mut looked = vec![false; count];
-        for row in weights.chunks_exact(count) {
-            for (looked, weight) in looked.iter_mut().zip(row) {
-                *looked |= *weight > 0.0;
-            }
+        for &(vertex, place) in &plan.covered {
+            rows[usize::from(vertex)][usize::from(place)] = 0.0;
         }
         let mut near: Vec<(u32, usize)> = Vec::new();
-        for (cell, &what) in seen.iter().enumerate().filter(|(cell, _)| looked[*cell]) {
-            match what {
-                CLEAR => plan.active.push(cell as u16),
+        for (place, &cell) in cells.iter().enumerate() {
+            if rows.iter().all(|row| row[place] <= 0.0) {
+                continue;
+            }
+            match seen[usize::from(cell)] {
+                CLEAR => plan.active.push((place as u16, cell)),
                 BLOCKED => {}
-                patch => near.push((patch, cell)),
+                patch => near.push((patch, place)),
             }
         }
         near.sort_unstable();
-        for cells in near.chunk_by(|a, b| a.0 == b.0) {
+        for places in near.chunk_by(|a, b| a.0 == b.0) {
             let mut sums = [0.0; BATCH];
-            for &(_, cell) in cells {
-                for (vertex, sum) in sums.iter_mut().enumerate() {
-                    *sum += weights[vertex * count + cell];
+            for &(_, place) in places {
+                for (sum, row) in sums.iter_mut().zip(&rows) {
+                    *sum += row[place];
                 }
             }
-            plan.near.push((cells[0].0, sums));
+            plan.near.push((places[0].0, sums));
         }
         worn.sort_by_key(|w| w.0);
         for cells in worn.chunk_by(|a, b| a.0 == b.0) {
@@ -309,36 +281,36 @@ impl Sitter<'_> {
         plan
     }
 
-    fn add_glints(
-        &self,
-        patch: usize,
-        row: &[u8],
-        from: DVec3,
-        normal: DVec3,
-        sums: &mut [[f32; 3]],
-    ) {
+    fn add_glints(&self, batch: &Batch, places: &[(DVec3, DVec3)], all: &mut [Sums]) {
         let n = self.engine.sources.len();
+        let Some(source) = self.engine.sun_source else {
+            return;
+        };
+        let patch = batch.patch;
         let seen = &self.sight.seen[patch * self.rays.len()..(patch + 1) * self.rays.len()];
-        for glint in &self.glints {
-            let cosine = glint.toward.dot(normal) * f64::from(row[glint.cell]) / 4.0;
-            if cosine <= 0.0 {
-                continue;
-            }
-            let blocked = seen[glint.cell] != CLEAR
-                || self.sight.close[patch] && self.worn_at(from, glint.toward).is_some();
-            if !blocked && let Some(source) = self.engine.sun_source {
-                add(&mut sums[glint.route * n + source], glint.light * cosine);
+        for glint in self.glints.iter().filter(|g| seen[g.cell] == CLEAR) {
+            for (i, (&vertex, &(from, normal))) in batch.vertices.iter().zip(places).enumerate() {
+                let open = f64::from(self.shape.open_row(vertex)[glint.cell]);
+                let cosine = glint.toward.dot(normal) * open / 4.0;
+                if cosine > 0.0
+                    && !(self.sight.close[patch] && self.worn_at(from, glint.toward).is_some())
+                {
+                    add(&mut all[glint.route * n + source], i, glint.light * cosine);
+                }
             }
         }
     }
 
-    fn add_own(&self, vertex: usize, sums: &mut [[f32; 3]]) {
+    fn add_own(&self, batch: &Batch, all: &mut [Sums]) {
         let n = self.engine.sources.len();
         let route = self.engine.route_count() - 3;
-        for &(patch, weight) in self.shape.self_transfer(vertex) {
-            for source in 0..n {
-                let light = self.own[usize::from(patch) * n + source] * f64::from(weight);
-                add(&mut sums[route * n + source], light);
+        let all = &mut all[route * n..(route + 1) * n];
+        for (i, &vertex) in batch.vertices.iter().enumerate() {
+            for &(patch, weight) in self.shape.self_transfer(vertex) {
+                let own = &self.own[usize::from(patch) * n..][..n];
+                for (sums, light) in all.iter_mut().zip(own) {
+                    (0..3).for_each(|k| sums[k][i] += light[k] * weight);
+                }
             }
         }
     }
@@ -349,18 +321,18 @@ impl Sitter<'_> {
         sheet: &SheetView,
         batch: &Batch,
         places: &[(DVec3, DVec3)],
-        width: usize,
-        all: &mut [[f32; 3]],
+        all: &mut [Sums],
     ) {
         let engine = self.engine;
         let n = engine.sources.len();
-        let starts: Vec<DVec3> = places.iter().map(|p| p.0).collect();
         let skin = Skin::new(self.centre, places);
         let facing = sheet.normal.as_vec3();
         // A wide sheet's shadows are softer than what one batch sees otherwise than another: its
         // ways are told from the batch's middle, and what the head leaves open goes over smoothly
         // from cell to cell.
-        let batch_place = starts.iter().sum::<DVec3>() / starts.len().max(1) as f64;
+        let batch_place = places.iter().map(|p| p.0).sum::<DVec3>() / places.len().max(1) as f64;
+        let aside = places.iter().map(|p| p.0.distance(batch_place));
+        let ball = (batch_place, aside.fold(0.0, f64::max));
         let turned = self.pose.turn.transpose();
         for cell in &sheet.cells {
             let mut wide = [0.0f32; BATCH];
@@ -371,8 +343,7 @@ impl Sitter<'_> {
             if wide == [0.0; BATCH] {
                 continue;
             }
-            let forms = wide.map(f64::from);
-            let mut share = forms.map(|form| f64::from(u8::from(form > 0.0)));
+            let mut share = wide.map(|form| f64::from(u8::from(form > 0.0)));
             match batch.own(&cell.mask) {
                 Own::Open => {}
                 Own::Closed => continue,
@@ -403,31 +374,28 @@ impl Sitter<'_> {
                 continue;
             }
             if !cell.between.is_empty() {
-                let rays = Rays::to_point(&starts, cell.place, 2.0 * STEP);
+                let rays = Rays::from_skin(&skin, ball, cell.place, 2.0 * STEP);
                 engine.world.visibility_of(&cell.between, &rays, &mut share);
             }
+            for (form, seen) in wide.iter_mut().zip(&share) {
+                *form *= *seen as f32;
+            }
+            let first = sheet.route * n;
+            spread(&wide, &cell.even, &mut all[first..first + n]);
+            let Some(element) = engine.patches[cell.patch].element.filter(|_| cell.lobe) else {
+                continue;
+            };
+            let front = engine.side(element, true).contains(&cell.patch);
+            let metal = Sheet::new(engine, element, front);
             for (i, &(from, normal)) in places.iter().enumerate() {
-                let seen = share[i];
-                if seen <= 0.0 {
+                if share[i] <= 0.0 {
                     continue;
                 }
-                let sums = &mut all[i * width + sheet.route * n..][..n];
-                for (sum, &light) in sums.iter_mut().zip(&cell.even) {
-                    add(sum, light * (forms[i] * seen));
-                }
-                if !cell.lobe {
-                    continue;
-                }
-                let Some(element) = engine.patches[cell.patch].element else {
-                    continue;
-                };
-                let front = engine.side(element, true).contains(&cell.patch);
-                let metal = Sheet::new(engine, element, front);
                 for &(point, area) in &cell.points {
-                    let g = self.form(sheet, from, normal, point) * area * seen;
+                    let g = self.form(sheet, from, normal, point) * area * share[i];
                     let outgoing = (from - point).normalize();
                     metal.beams(engine, point, outgoing, |source, light| {
-                        add(&mut sums[source], light * (g * cell.lit[source]));
+                        add(&mut all[first + source], i, light * (g * cell.lit[source]));
                     });
                 }
             }
@@ -447,8 +415,9 @@ impl Sitter<'_> {
     }
 }
 
-pub(super) fn add(sum: &mut [f32; 3], light: Linear) {
-    sum[0] += light.x as f32;
-    sum[1] += light.y as f32;
-    sum[2] += light.z as f32;
+/// Adds light to one vertex's sum.
+pub(super) fn add(sums: &mut Sums, vertex: usize, light: Linear) {
+    sums[0][vertex] += light.x as f32;
+    sums[1][vertex] += light.y as f32;
+    sums[2][vertex] += light.z as f32;
 }

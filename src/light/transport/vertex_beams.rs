@@ -2,6 +2,7 @@
 
 use super::heads::{Sitter, SpotView};
 use super::vertex::{Own, add};
+use super::wide::Sums;
 use super::world::FAR;
 use glam::DVec3;
 
@@ -46,13 +47,15 @@ impl Sitter<'_> {
         seen.collect()
     }
 
-    pub(super) fn add_sun(&self, seen: f32, normal: DVec3, sums: &mut [[f32; 3]]) {
+    pub(super) fn add_sun(&self, seen: &[f32], places: &[(DVec3, DVec3)], all: &mut [Sums]) {
         let engine = self.engine;
-        if let (Some(sun), Some(source)) = (&engine.beams.sun, engine.sun_source)
-            && seen > 0.0
-        {
-            let lux = sun.lux * sun.toward.dot(normal) * f64::from(seen);
-            add(&mut sums[source], engine.tints[source] * lux);
+        if let (Some(sun), Some(source)) = (&engine.beams.sun, engine.sun_source) {
+            for (i, (&seen, &(_, normal))) in seen.iter().zip(places).enumerate() {
+                if seen > 0.0 {
+                    let lux = sun.lux * sun.toward.dot(normal) * f64::from(seen);
+                    add(&mut all[source], i, engine.tints[source] * lux);
+                }
+            }
         }
     }
 
@@ -94,18 +97,20 @@ impl Sitter<'_> {
     pub(super) fn add_spot(
         &self,
         view: &SpotView,
-        seen: f32,
-        (from, normal): (DVec3, DVec3),
-        sums: &mut [[f32; 3]],
+        seen: &[f32],
+        places: &[(DVec3, DVec3)],
+        all: &mut [Sums],
     ) {
         let engine = self.engine;
-        if let Some(spot) = &engine.beams.flashes[view.flash]
-            && seen > 0.0
-        {
-            let (value, toward, _) = spot.reach(from);
+        if let Some(spot) = &engine.beams.flashes[view.flash] {
             let source = engine.flash_source + view.flash;
-            let light = value * toward.dot(normal) * f64::from(seen);
-            add(&mut sums[source], engine.tints[source] * light);
+            for (i, (&seen, &(from, normal))) in seen.iter().zip(places).enumerate() {
+                if seen > 0.0 {
+                    let (value, toward, _) = spot.reach(from);
+                    let light = value * toward.dot(normal) * f64::from(seen);
+                    add(&mut all[source], i, engine.tints[source] * light);
+                }
+            }
         }
     }
 }

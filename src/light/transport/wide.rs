@@ -1,4 +1,4 @@
-//! The two loops over a head's directions that most of its time goes into, written so that the
+//! The loops over cells and vertices that most of the time goes into, written so that the
 //! compiler makes them wide. Where the machine has wide vectors they are compiled for those too
 //! and chosen at run time; no order of summation changes with it, and neither do the bits.
 
@@ -12,13 +12,22 @@ pub(super) const BATCH: usize = 8;
 /// Rows of the far map are padded to a multiple of this.
 pub(super) const LANES: usize = 8;
 
+/// A sum of light per channel (RGB) and vertex of a batch.
+pub(super) type Sums = [[f32; BATCH]; 3];
+
+/// Whether the machine has the vectors that the wide versions are compiled for.
+pub(super) fn is_wide() -> bool {
+    #[cfg(target_arch = "x86_64")]
+    return is_x86_feature_detected!("avx2") && is_x86_feature_detected!("fma");
+    #[cfg(not(target_arch = "x86_64"))]
+    false
+}
+
 /// The cells of direction as lists, in the head's own frame.
 pub(super) struct Cells {
     x: Vec<f32>,
     y: Vec<f32>,
     z: Vec<f32>,
-    /// A quarter of each cell's solid angle.
-    quarter: Vec<f32>,
 }
 
 impl Cells {
@@ -33,37 +42,8 @@ impl Cells {
                 x: list(&|c| c.centre.x),
                 y: list(&|c| c.centre.y),
                 z: list(&|c| c.centre.z),
-                quarter: list(&|c| c.solid_angle / 4.0),
             }
         })
-    }
-
-    #[inline(always)]
-    fn weigh_any(&self, normal: [f32; 3], scale: f32, open: &[u8], weights: &mut [f32]) {
-        let n = weights.len();
-        let (x, y, z) = (&self.x[..n], &self.y[..n], &self.z[..n]);
-        let (quarter, open) = (&self.quarter[..n], &open[..n]);
-        for i in 0..n {
-            let cosine = normal[0] * x[i] + normal[1] * y[i] + normal[2] * z[i];
-            let share = quarter[i] * f32::from(open[i]) * scale;
-            weights[i] = if cosine > 0.0 { cosine * share } else { 0.0 };
-        }
-    }
-
-    #[cfg(target_arch = "x86_64")]
-    #[target_feature(enable = "avx2")]
-    fn weigh_avx2(&self, normal: [f32; 3], scale: f32, open: &[u8], weights: &mut [f32]) {
-        self.weigh_any(normal, scale, open, weights);
-    }
-
-    /// Cosine times open solid angle of every cell for a vertex with a unit normal, times `scale`.
-    pub fn weigh(&self, normal: [f32; 3], scale: f32, open: &[u8], weights: &mut [f32]) {
-        #[cfg(target_arch = "x86_64")]
-        if is_x86_feature_detected!("avx2") {
-            // SAFETY: the machine has just said that it has AVX2.
-            return unsafe { self.weigh_avx2(normal, scale, open, weights) };
-        }
-        self.weigh_any(normal, scale, open, weights);
     }
 }
 
@@ -78,7 +58,7 @@ impl Cells {
     }
 
     #[cfg(target_arch = "x86_64")]
-    #[target_feature(enable = "avx2")]
+    #[target_feature(enable = "avx2,fma")]
     fn mark_avx2(&self, away: [f32; 3], marks: &mut [bool]) {
         self.mark_any(away, marks);
     }
@@ -86,8 +66,8 @@ impl Cells {
     /// Marks every cell whose middle has a negative product with a vector.
     pub fn mark(&self, away: [f32; 3], marks: &mut [bool]) {
         #[cfg(target_arch = "x86_64")]
-        if is_x86_feature_detected!("avx2") {
-            // SAFETY: the machine has just said that it has AVX2.
+        if is_wide() {
+            // SAFETY: the machine has just said that it has these vectors.
             return unsafe { self.mark_avx2(away, marks) };
         }
         self.mark_any(away, marks);
@@ -126,7 +106,7 @@ impl Ways {
     }
 
     #[cfg(target_arch = "x86_64")]
-    #[target_feature(enable = "avx2")]
+    #[target_feature(enable = "avx2,fma")]
     fn near_avx2(&self, centre: Vec3, radius: f32, may: &mut [bool]) {
         self.near_any(centre, radius, may);
     }
@@ -135,8 +115,8 @@ impl Ways {
     /// just pass it are marked too.
     pub fn near(&self, centre: Vec3, radius: f32, may: &mut [bool]) {
         #[cfg(target_arch = "x86_64")]
-        if is_x86_feature_detected!("avx2") {
-            // SAFETY: the machine has just said that it has AVX2.
+        if is_wide() {
+            // SAFETY: the machine has just said that it has these vectors.
             return unsafe { self.near_avx2(centre, radius, may) };
         }
         self.near_any(centre, radius, may);
@@ -145,7 +125,8 @@ impl Ways {
 
 /// Starts and unit normals of a batch, relative to some near origin.
 pub(super) struct Skin {
-    place: [[f32; BATCH]; 3],
+    pub origin: DVec3,
+    pub place: [[f32; BATCH]; 3],
     normal: [[f32; BATCH]; 3],
 }
 
@@ -153,6 +134,7 @@ impl Skin {
     /// At most [`BATCH`] of them; the rest face nowhere.
     pub fn new(origin: DVec3, places: &[(DVec3, DVec3)]) -> Self {
         let mut skin = Self {
+            origin,
             place: [[0.0; BATCH]; 3],
             normal: [[0.0; BATCH]; 3],
         };
@@ -180,7 +162,7 @@ impl Skin {
     }
 
     #[cfg(target_arch = "x86_64")]
-    #[target_feature(enable = "avx2")]
+    #[target_feature(enable = "avx2,fma")]
     fn form_avx2(&self, point: Vec3, normal: Vec3, area: f32, sums: &mut [f32; BATCH]) {
         self.form_any(point, normal, area, sums);
     }
@@ -189,11 +171,61 @@ impl Skin {
     /// relative to the origin.
     pub fn form(&self, point: Vec3, normal: Vec3, area: f32, sums: &mut [f32; BATCH]) {
         #[cfg(target_arch = "x86_64")]
-        if is_x86_feature_detected!("avx2") {
-            // SAFETY: the machine has just said that it has AVX2.
+        if is_wide() {
+            // SAFETY: the machine has just said that it has these vectors.
             return unsafe { self.form_avx2(point, normal, area, sums) };
         }
         self.form_any(point, normal, area, sums);
+    }
+}
+
+impl Skin {
+    #[inline(always)]
+    fn aim_any(
+        &self,
+        target: Vec3,
+        short: f32,
+        rays: &mut [[f32; BATCH]; 3],
+        reach: &mut [f32; BATCH],
+    ) {
+        for i in 0..BATCH {
+            let x = target.x - self.place[0][i];
+            let y = target.y - self.place[1][i];
+            let z = target.z - self.place[2][i];
+            let distance = (x * x + y * y + z * z).sqrt();
+            rays[0][i] = x / distance;
+            rays[1][i] = y / distance;
+            rays[2][i] = z / distance;
+            reach[i] = distance - short;
+        }
+    }
+
+    #[cfg(target_arch = "x86_64")]
+    #[target_feature(enable = "avx2,fma")]
+    fn aim_avx2(
+        &self,
+        target: Vec3,
+        short: f32,
+        rays: &mut [[f32; BATCH]; 3],
+        reach: &mut [f32; BATCH],
+    ) {
+        self.aim_any(target, short, rays, reach);
+    }
+
+    /// Unit vectors from each place to a target, and the distances less `short`, metres.
+    pub fn aim(
+        &self,
+        target: Vec3,
+        short: f32,
+        rays: &mut [[f32; BATCH]; 3],
+        reach: &mut [f32; BATCH],
+    ) {
+        #[cfg(target_arch = "x86_64")]
+        if is_wide() {
+            // SAFETY: the machine has just said that it has these vectors.
+            return unsafe { self.aim_avx2(target, short, rays, reach) };
+        }
+        self.aim_any(target, short, rays, reach);
     }
 }
 
@@ -242,7 +274,7 @@ impl Pieces {
     }
 
     #[cfg(target_arch = "x86_64")]
-    #[target_feature(enable = "avx2")]
+    #[target_feature(enable = "avx2,fma")]
     fn form_avx2(&self, group: usize, from: Vec3, normal: Vec3, facing: Vec3) -> [f32; BATCH] {
         self.form_any(group, from, normal, facing)
     }
@@ -251,8 +283,8 @@ impl Pieces {
     /// all of which face one way; relative to the origin.
     pub fn form(&self, group: usize, from: Vec3, normal: Vec3, facing: Vec3) -> [f32; BATCH] {
         #[cfg(target_arch = "x86_64")]
-        if is_x86_feature_detected!("avx2") {
-            // SAFETY: the machine has just said that it has AVX2.
+        if is_wide() {
+            // SAFETY: the machine has just said that it has these vectors.
             return unsafe { self.form_avx2(group, from, normal, facing) };
         }
         self.form_any(group, from, normal, facing)
@@ -260,64 +292,91 @@ impl Pieces {
 }
 
 /// Sums rows of `far` (`stride` values each, a multiple of [`LANES`]) over the `active` cells for
-/// [`BATCH`] vertices at once: `weights` holds a row of `cells` a vertex, `sums` gets a row of
-/// `stride` a vertex.
+/// [`BATCH`] vertices at once: each cell comes with its place in the vertices' `rows` of weights;
+/// `sums` gets a row of `stride` a vertex.
 pub(super) fn gather(
-    active: &[u16],
-    weights: &[f32],
-    cells: usize,
+    active: &[(u16, u16)],
+    rows: [&[f32]; BATCH],
     far: &[f32],
     stride: usize,
     sums: &mut [f32],
 ) {
     #[cfg(target_arch = "x86_64")]
-    if is_x86_feature_detected!("avx2") {
-        // SAFETY: the machine has just said that it has AVX2.
-        return unsafe { gather_avx2(active, weights, cells, far, stride, sums) };
+    if is_wide() {
+        // SAFETY: the machine has just said that it has these vectors.
+        return unsafe { gather_avx2(active, rows, far, stride, sums) };
     }
-    gather_any(active, weights, cells, far, stride, sums);
+    gather_any(active, rows, far, stride, sums);
 }
 
 #[cfg(target_arch = "x86_64")]
-#[target_feature(enable = "avx2")]
+#[target_feature(enable = "avx2,fma")]
 fn gather_avx2(
-    active: &[u16],
-    weights: &[f32],
-    cells: usize,
+    active: &[(u16, u16)],
+    rows: [&[f32]; BATCH],
     far: &[f32],
     stride: usize,
     sums: &mut [f32],
 ) {
-    gather_any(active, weights, cells, far, stride, sums);
+    gather_any(active, rows, far, stride, sums);
 }
 
 #[inline(always)]
 fn gather_any(
-    active: &[u16],
-    weights: &[f32],
-    cells: usize,
+    active: &[(u16, u16)],
+    rows: [&[f32]; BATCH],
     far: &[f32],
     stride: usize,
     sums: &mut [f32],
 ) {
-    let rows: [&[f32]; BATCH] = std::array::from_fn(|v| &weights[v * cells..(v + 1) * cells]);
+    let count = active.last().map_or(0, |a| usize::from(a.0) + 1);
+    let rows = rows.map(|row| &row[..count]);
     for first in (0..stride).step_by(LANES) {
         let mut held = [[0.0f32; LANES]; BATCH];
-        for &cell in active {
-            let cell = usize::from(cell);
-            let at = cell * stride + first;
+        for &(place, cell) in active {
+            let (place, at) = (usize::from(place), usize::from(cell) * stride + first);
             let Some(light) = far[at..].first_chunk::<LANES>() else {
                 continue;
             };
+            if place >= count {
+                continue;
+            }
             for (held, row) in held.iter_mut().zip(&rows) {
-                let weight = row[cell];
+                let weight = row[place];
                 for (held, light) in held.iter_mut().zip(light) {
-                    *held += weight * light;
+                    *held = weight.mul_add(*light, *held);
                 }
             }
         }
         for (v, held) in held.iter().enumerate() {
             sums[v * stride + first..][..LANES].copy_from_slice(held);
+        }
+    }
+}
+
+/// Adds `shares` of some lights, a share a vertex, to the sums of as many channels.
+pub(super) fn spread(shares: &[f32; BATCH], lights: &[[f32; 3]], sums: &mut [Sums]) {
+    #[cfg(target_arch = "x86_64")]
+    if is_wide() {
+        // SAFETY: the machine has just said that it has these vectors.
+        return unsafe { spread_avx2(shares, lights, sums) };
+    }
+    spread_any(shares, lights, sums);
+}
+
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx2,fma")]
+fn spread_avx2(shares: &[f32; BATCH], lights: &[[f32; 3]], sums: &mut [Sums]) {
+    spread_any(shares, lights, sums);
+}
+
+#[inline(always)]
+fn spread_any(shares: &[f32; BATCH], lights: &[[f32; 3]], sums: &mut [Sums]) {
+    for (sum, light) in sums.iter_mut().zip(lights) {
+        for (sum, light) in sum.iter_mut().zip(light) {
+            for (sum, share) in sum.iter_mut().zip(shares) {
+                *sum = share.mul_add(*light, *sum);
+            }
         }
     }
 }
@@ -330,28 +389,28 @@ mod tests {
     #[test]
     fn wide_and_plain_agree_to_the_bit() {
         let n = HeadShape::directions().cells().len();
-        let cells = Cells::all();
-        let open: Vec<u8> = (0..n).map(|i| (i * 7 % 5) as u8).collect();
-        let normal = [0.6, -0.64, 0.48];
-        let (mut wide, mut plain) = (vec![0.0; n * BATCH], vec![0.0; n * BATCH]);
-        for v in 0..BATCH {
-            let scale = 1.0 + v as f32 / 7.0;
-            cells.weigh(normal, scale, &open, &mut wide[v * n..(v + 1) * n]);
-            cells.weigh_any(normal, scale, &open, &mut plain[v * n..(v + 1) * n]);
-        }
-        assert_eq!(wide, plain);
+        let weights: Vec<f32> = (0..n * BATCH).map(|i| (i as f32 * 0.73).cos()).collect();
+        let rows: [&[f32]; BATCH] = std::array::from_fn(|v| &weights[v * n..(v + 1) * n]);
         let stride = 2 * LANES;
         let far: Vec<f32> = (0..n * stride).map(|i| (i as f32 * 0.37).sin()).collect();
-        let active: Vec<u16> = (0..n as u16).filter(|c| c % 3 != 0).collect();
+        let cells = (0..n as u16).filter(|c| c % 3 != 0).enumerate();
+        let active: Vec<(u16, u16)> = cells.map(|(i, cell)| (i as u16, cell)).collect();
         let (mut a, mut b) = (vec![0.0; BATCH * stride], vec![0.0; BATCH * stride]);
-        gather(&active, &wide, n, &far, stride, &mut a);
-        gather_any(&active, &wide, n, &far, stride, &mut b);
+        gather(&active, rows, &far, stride, &mut a);
+        gather_any(&active, rows, &far, stride, &mut b);
         assert_eq!(a, b);
         let by_hand: f64 = active
             .iter()
-            .map(|&c| usize::from(c))
-            .map(|c| f64::from(wide[3 * n + c]) * f64::from(far[c * stride + 5]))
+            .map(|&(i, c)| (usize::from(i), usize::from(c)))
+            .map(|(i, c)| f64::from(rows[3][i]) * f64::from(far[c * stride + 5]))
             .sum();
         assert!((by_hand - f64::from(a[3 * stride + 5])).abs() < 1e-4 * (1.0 + by_hand.abs()));
+        let lights = [[0.1, 0.7, 1.3], [2.1, 0.3, 0.9]];
+        let shares = std::array::from_fn(|v| 0.11 * v as f32);
+        let (mut a, mut b) = ([[[0.5; BATCH]; 3]; 2], [[[0.5; BATCH]; 3]; 2]);
+        spread(&shares, &lights, &mut a);
+        spread_any(&shares, &lights, &mut b);
+        assert_eq!(a, b);
+        assert!((a[1][2][7] - (0.5 + 0.77 * 0.9)).abs() < 1e-6);
     }
 }
