@@ -201,6 +201,13 @@ impl Parts {
         let world = &engine.world;
         let cell = &self.directions.cells()[index];
         let mut ask = Ask::kept(world, old);
+        let candidates = candidates.map(|candidates| {
+            let axis = self.rays[index];
+            (
+                candidates,
+                candidates.in_cone(self.centre, axis, CELL_REACH),
+            )
+        });
         let mut view = View {
             sources: engine.sources.len(),
             ..View::default()

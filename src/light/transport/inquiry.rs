@@ -48,11 +48,12 @@ impl Engine {
     pub fn hidden_by_nose(&self, head: usize, source: usize, route: usize) -> Vec<f32> {
         let sitter = self.sitter(head);
         let shape = &*sitter.shape;
+        let luminances = sitter.even_luminances(source, route);
         (0..shape.mesh.positions.len())
             .into_par_iter()
             .map(|vertex| {
                 if shape.front[vertex] {
-                    sitter.hidden(vertex, source, route) as f32
+                    sitter.hidden(vertex, (source, route), &luminances) as f32
                 } else {
                     0.0
                 }
@@ -186,7 +187,22 @@ impl Sitter<'_> {
         nose.alone(&self.mesh, local, way, distance / self.pose.scale) == Some(true)
     }
 
-    fn hidden(&self, vertex: usize, source: usize, route: usize) -> f64 {
+    /// For each sheet that sends light of a source by a route, each cell's even luminance.
+    fn even_luminances(&self, source: usize, route: usize) -> Vec<(&SheetView, Vec<f64>)> {
+        let sheets = self.sheets.iter().filter(|s| s.route == route);
+        let even =
+            |cell: &CellView| luminance(Linear::from_array(cell.even[source].map(f64::from)));
+        sheets
+            .map(|sheet| (sheet, sheet.cells.iter().map(even).collect()))
+            .collect()
+    }
+
+    fn hidden(
+        &self,
+        vertex: usize,
+        (source, route): (usize, usize),
+        luminances: &[(&SheetView, Vec<f64>)],
+    ) -> f64 {
         let engine = self.engine;
         let normal = self.pose.turn * self.mesh.normals[vertex];
         let from = self.pose.world_from_local(self.mesh.positions[vertex]) + normal * STEP;
@@ -224,8 +240,8 @@ impl Sitter<'_> {
                 }
             }
         }
-        for sheet in self.sheets.iter().filter(|s| s.route == route) {
-            lux += self.hidden_sheet(sheet, vertex, (from, normal), source);
+        for (sheet, even) in luminances {
+            lux += self.hidden_sheet((sheet, even), vertex, (from, normal), source);
         }
         let channel = route * engine.sources.len() + source;
         let live = self.live.iter().position(|&c| c == channel);
@@ -247,7 +263,7 @@ impl Sitter<'_> {
 
     fn hidden_sheet(
         &self,
-        sheet: &SheetView,
+        (sheet, even): (&SheetView, &[f64]),
         vertex: usize,
         (from, normal): (DVec3, DVec3),
         source: usize,
@@ -258,8 +274,8 @@ impl Sitter<'_> {
         if holds(free, &sheet.around) {
             return 0.0;
         }
-        for cell in &sheet.cells {
-            if holds(free, &cell.mask) {
+        for (cell, &even) in sheet.cells.iter().zip(even) {
+            if holds(free, &cell.mask) || even <= 0.0 && !cell.lobe {
                 continue;
             }
             let offset = cell.place - from;
@@ -267,10 +283,6 @@ impl Sitter<'_> {
             let ray = offset / distance;
             let (c, facing) = (ray.dot(normal), -ray.dot(sheet.normal));
             if c <= 0.0 || facing <= 0.0 {
-                continue;
-            }
-            let light = luminance(self.cell_luminance(cell, cell.place, source, -ray));
-            if light <= 0.0 {
                 continue;
             }
             // The edge of a wide sheet's shadow is softer than a cell of direction is wide.
@@ -283,10 +295,15 @@ impl Sitter<'_> {
             if !hidden {
                 continue;
             }
+            let light = if cell.lobe {
+                luminance(self.cell_luminance(cell, cell.place, source, -ray))
+            } else {
+                even
+            };
             let reach = distance - 2.0 * STEP;
             let seen = engine
                 .world
-                .visibility_among(&sheet.between, from, ray, reach);
+                .visibility_among(&cell.between, from, ray, reach);
             let area = engine.patches[cell.patch].area;
             lux += light * c * facing * area / (distance * distance) * seen;
         }

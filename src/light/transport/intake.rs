@@ -16,6 +16,8 @@ use std::sync::{Arc, OnceLock};
 /// All that a patch takes in.
 pub(super) struct Intake {
     looks: Arc<Looks>,
+    /// Illuminance from the sky, lux.
+    sky: f64,
     /// Whether the patch is of little weight to the faces.
     little: bool,
     /// What each side of each sheet gives, by the order of [`Engine::sides`].
@@ -35,8 +37,6 @@ struct Looks {
     /// Elements that the notes meet, each once, in order.
     meets: Vec<u32>,
     shares: Vec<(u32, f32)>,
-    /// Illuminance from the sky, lux.
-    sky: f64,
     /// Something was asked that the notes do not hold.
     fickle: bool,
 }
@@ -56,7 +56,7 @@ impl Intake {
     }
 
     pub fn sky(&self) -> f64 {
-        self.looks.sky
+        self.sky
     }
 }
 
@@ -123,6 +123,7 @@ impl Engine {
         if patch.dead {
             return Intake {
                 looks: Arc::default(),
+                sky: 0.0,
                 little: true,
                 sheets: vec![None; self.sides.len()],
                 hard: vec![Linear::ZERO; n],
@@ -138,8 +139,10 @@ impl Engine {
         let (hard, reach) = self.beams_on(index, old);
         let weight = self.weight(index);
         let little = weight <= LITTLE;
+        let (looks, sky) = self.looks_of((index, weight), from, old);
         Intake {
-            looks: self.looks_of((index, weight), from, old),
+            looks,
+            sky,
             little,
             sheets: self
                 .sides
@@ -249,13 +252,13 @@ impl Engine {
             .fold(0.0, f64::max)
     }
 
-    /// Looks around and notes what is there.
+    /// Looks around and notes what is there; with it comes the illuminance from the sky, lux.
     fn looks_of(
         &self,
         (index, weight): (usize, f64),
         from: DVec3,
         old: Option<(&Intake, &Moved)>,
-    ) -> Arc<Looks> {
+    ) -> (Arc<Looks>, f64) {
         let patch = self.patches[index];
         let kind = patch.element.map(|e| self.world.elements[e].kind);
         let n = looks(kind, weight);
@@ -272,28 +275,24 @@ impl Engine {
                 .iter()
                 .map(|local| self.world.note_where(from, way(local), |_| true))
                 .collect();
-            return Arc::new(self.sum_looks(index, (from, n), way, notes));
+            return self.sum_looks(index, (from, n), way, notes);
         };
         let candidates = moved.solid();
         let met = |e: u32| moved.is[e as usize];
         let touched = intake.looks.meets.iter().any(|&e| met(e));
-        let (centre, radius) = candidates.ball();
-        let offset = centre - from;
-        let local = DVec3::new(offset.dot(u), offset.dot(v), offset.dot(patch.normal));
-        let mut may = [false; WAYS * WAYS];
-        if !candidates.is_empty() && offset.dot(patch.normal) > -radius {
-            narrow(n).near(local.as_vec3(), radius as f32, &mut may[..n * n]);
-        }
+        let mut may = [0u32; WAYS * WAYS];
+        let may = &mut may[..n * n];
+        let any = candidates.mark(from, [u, v, patch.normal], narrow(n), may);
         let mut changed: Vec<(usize, Note)> = Vec::new();
-        let asked = (0..n * n).filter(|&i| may[i] || touched);
+        let asked = (0..if any || touched { n * n } else { 0 }).filter(|&i| may[i] != 0 || touched);
         for (i, note) in asked.map(|i| (i, intake.looks.notes[i])) {
             let touched = matches!(note.what, What::Element(e) if met(e));
-            if !touched && !may[i] {
+            if !touched && may[i] == 0 {
                 continue;
             }
             let ray = way(&ways(n)[i]);
             let now = moved
-                .note(&self.world, (from, ray), note, candidates)
+                .note(&self.world, (from, ray), note, candidates, may[i])
                 .unwrap_or_else(|| self.world.note_where(from, ray, |_| true));
             // A moved thing met at the same distance may show another part of itself.
             if now != note || touched {
@@ -301,14 +300,19 @@ impl Engine {
             }
         }
         let dome = moved.sky && self.sky_source.is_some();
-        if changed.is_empty() && !dome && !moved.ground && !intake.looks.fickle {
-            return intake.looks.clone();
+        if changed.is_empty() && !moved.ground && !intake.looks.fickle {
+            let sky = if dome {
+                self.sky_over(index, (from, n), way, &intake.looks.notes)
+            } else {
+                intake.sky
+            };
+            return (intake.looks.clone(), sky);
         }
         let mut notes = intake.looks.notes.clone();
         for (i, note) in changed {
             notes[i] = note;
         }
-        Arc::new(self.sum_looks(index, (from, n), way, notes))
+        self.sum_looks(index, (from, n), way, notes)
     }
 
     fn sum_looks(
@@ -317,28 +321,17 @@ impl Engine {
         (from, n): (DVec3, usize),
         way: impl Fn(&DVec3) -> DVec3,
         notes: Vec<Note>,
-    ) -> Looks {
+    ) -> (Arc<Looks>, f64) {
         let share = 1.0 / (n * n) as f64;
         let mut found: Vec<(u32, f64)> = Vec::with_capacity(n * n);
-        let (mut sky, mut open_sky) = (0.0, 0.0);
+        let mut mirrored = 0.0;
         let mut fickle = false;
-        let level = self.patches[index].element.is_none();
-        let dome = self
-            .stage
-            .sky
-            .as_ref()
-            .filter(|_| self.sky_source.is_some());
         for (local, &note) in ways(n).iter().zip(&notes) {
             let ray = way(local);
-            let seen = dome
-                .filter(|_| level || note.what == What::Sky)
-                .map_or(0.0, |sky| sky.dome.luminance(ray));
-            open_sky += seen;
             let left = self.thin(from, ray, note.distance, |canopy, part| {
                 found.push((canopy as u32, part * share));
             });
             if note.what == What::Sky {
-                sky += left * seen;
                 continue;
             }
             let landing = self.world.landing(from, ray, note);
@@ -357,21 +350,13 @@ impl Engine {
                         found.push((other as u32, left * share));
                     }
                     if let Finish::Water { index, .. } = self.finish_at(place) {
-                        sky += left * self.mirrored_sky(&landing, ray, index);
+                        mirrored += left * self.mirrored_sky(&landing, ray, index);
                         fickle = true;
                     }
                 }
             }
         }
-        let mut lux = sky * share * PI;
-        if let Some(dome) = dome
-            && level
-            && open_sky > 0.0
-        {
-            // On level ground the whole sky is known exactly; the looks only say how much of it
-            // is hidden.
-            lux *= dome.horizontal_lux / (open_sky * share * PI);
-        }
+        let sky = self.sky_over(index, (from, n), way, &notes) + mirrored * share * PI;
         found.sort_unstable_by_key(|&(patch, _)| patch);
         let mut shares: Vec<(u32, f32)> = Vec::with_capacity(found.len());
         for (patch, share) in found {
@@ -389,13 +374,45 @@ impl Engine {
             .collect();
         meets.sort_unstable();
         meets.dedup();
-        Looks {
+        let looks = Looks {
             notes,
             meets,
             shares,
-            sky: lux,
             fickle,
+        };
+        (Arc::new(looks), sky)
+    }
+
+    /// Illuminance from the sky straight, lux.
+    fn sky_over(
+        &self,
+        index: usize,
+        (from, n): (DVec3, usize),
+        way: impl Fn(&DVec3) -> DVec3,
+        notes: &[Note],
+    ) -> f64 {
+        let level = self.patches[index].element.is_none();
+        let (Some(sky), Some(_)) = (&self.stage.sky, self.sky_source) else {
+            return 0.0;
+        };
+        let (mut seen, mut whole) = (0.0, 0.0);
+        for (local, &note) in ways(n).iter().zip(notes) {
+            if !level && note.what != What::Sky {
+                continue;
+            }
+            let ray = way(local);
+            let luminance = sky.dome.luminance(ray);
+            whole += luminance;
+            if note.what == What::Sky {
+                seen += luminance * self.thin(from, ray, note.distance, |_, _| {});
+            }
         }
+        if level && whole > 0.0 {
+            // On level ground the whole sky is known exactly; the looks only say how much of it
+            // is hidden.
+            return sky.horizontal_lux * seen / whole;
+        }
+        seen * PI / (n * n) as f64
     }
 
     /// Luminance of the sky as smooth water shows it, nothing else mirrored.

@@ -6,6 +6,7 @@
 
 use super::engine::Engine;
 use super::intake::SKYWARD;
+use super::wide::Ways;
 use super::world::{Element, Ignore, NOTHING, Note, What, World};
 use crate::geometry::ray_form::same_shape;
 use glam::DVec3;
@@ -170,15 +171,10 @@ impl Moved {
     /// Whether any of it, before or now, may be met on a way of `reach` metres from a point within
     /// `aside` radians of a unit vector.
     pub fn may_meet(&self, from: DVec3, axis: DVec3, aside: f64, reach: f64) -> bool {
-        let (sine, cosine) = aside.sin_cos();
+        let cone = aside.sin_cos();
         let meets = |&(centre, radius): &(DVec3, f64)| {
-            let offset = centre - from;
-            let along = offset.dot(axis);
-            let off = (offset.length_squared() - along * along).max(0.0).sqrt();
-            // distance from the cone's side, outside of it
-            off * cosine - along * sine <= radius
-                && along * cosine + off * sine > -radius
-                && offset.length() - radius <= reach
+            centre.distance(from) - radius <= reach
+                && meets_cone((centre, radius), from, axis, cone)
         };
         !self.balls.is_empty() && meets(&self.all) && self.balls.iter().any(meets)
     }
@@ -196,28 +192,34 @@ impl Moved {
         let (centre, radius) = round(&balls);
         Candidates {
             list,
+            balls,
             centre,
             radius,
         }
     }
 
     /// What a ray meets first now, from what it met before; none where it has to be traced again.
-    /// `candidates` are the moved elements that count.
+    /// `candidates` are the moved elements that count, `may` the bits ([`Candidates::bit`]) of
+    /// those that it may meet.
     pub fn note(
         &self,
         world: &World,
         (from, ray): (DVec3, DVec3),
         before: Note,
         candidates: &Candidates,
+        may: u32,
     ) -> Option<Note> {
         if matches!(before.what, What::Element(e) if self.is[e as usize]) {
             return None;
         }
         let mut note = before;
-        if !meets_ball((candidates.centre, candidates.radius), from, ray) {
+        if may == 0 {
             return Some(note);
         }
-        for &index in &candidates.list {
+        for (i, &index) in candidates.list.iter().enumerate() {
+            if may & Candidates::bit(i) == 0 {
+                continue;
+            }
             let element = &world.elements[index];
             if !meets_ball((element.centre, element.radius), from, ray) {
                 continue;
@@ -251,6 +253,9 @@ impl Moved {
             let stays = self.is.get(before as usize).is_none_or(|moved| !moved);
             return stays.then_some(before);
         }
+        if !meets_ball(self.all, from, ray) {
+            return Some(NOTHING);
+        }
         let blocks = self.list.iter().find(|&&index| {
             let element = &world.elements[index];
             meets_ball((element.centre, element.radius), from, ray)
@@ -267,6 +272,21 @@ fn round(balls: &[(DVec3, f64)]) -> (DVec3, f64) {
     (centre, balls.iter().map(reach).fold(0.0, f64::max))
 }
 
+/// Whether a ball comes into a cone round a unit vector, told by the sine and cosine of its half
+/// angle.
+fn meets_cone(
+    (centre, radius): (DVec3, f64),
+    from: DVec3,
+    axis: DVec3,
+    (sine, cosine): (f64, f64),
+) -> bool {
+    let offset = centre - from;
+    let along = offset.dot(axis);
+    let off = (offset.length_squared() - along * along).max(0.0).sqrt();
+    // distance from the cone's side, outside of it
+    off * cosine - along * sine <= radius && along * cosine + off * sine > -radius
+}
+
 fn meets_ball((centre, radius): (DVec3, f64), from: DVec3, ray: DVec3) -> bool {
     let offset = centre - from;
     let along = offset.dot(ray);
@@ -278,18 +298,59 @@ fn meets_ball((centre, radius): (DVec3, f64), from: DVec3, ray: DVec3) -> bool {
 #[derive(Default)]
 pub(super) struct Candidates {
     list: Vec<usize>,
+    /// A ball round each.
+    balls: Vec<(DVec3, f64)>,
     centre: DVec3,
     radius: f64,
 }
 
 impl Candidates {
-    pub fn is_empty(&self) -> bool {
-        self.list.is_empty()
+    /// The bit of a candidate in a set of them: with more than there are bits, some share one.
+    fn bit(index: usize) -> u32 {
+        1 << (index % 32)
     }
 
-    /// Round all of them.
-    pub fn ball(&self) -> (DVec3, f64) {
-        (self.centre, self.radius)
+    /// Those that a ray may meet.
+    fn on_ray(&self, from: DVec3, ray: DVec3) -> u32 {
+        if self.list.is_empty() || !meets_ball((self.centre, self.radius), from, ray) {
+            return 0;
+        }
+        u32::MAX
+    }
+
+    /// Those that a way from a point within `aside` radians of a unit vector may meet.
+    pub fn in_cone(&self, from: DVec3, axis: DVec3, aside: f64) -> u32 {
+        if self.list.is_empty() {
+            return 0;
+        }
+        let cone = aside.sin_cos();
+        let meets = |&ball: &(DVec3, f64)| meets_cone(ball, from, axis, cone);
+        if !meets(&(self.centre, self.radius)) {
+            return 0;
+        }
+        let met = self.balls.iter().enumerate().filter(|(_, b)| meets(b));
+        met.fold(0, |bits, (i, _)| bits | Self::bit(i))
+    }
+
+    /// Sets in `may`, for each of the `ways` from a point in the frame of a patch (unit tangents
+    /// and normal), the bits of those that it may meet; whether any was set.
+    pub fn mark(&self, from: DVec3, frame: [DVec3; 3], ways: &Ways, may: &mut [u32]) -> bool {
+        let local = |centre: DVec3| {
+            let offset = centre - from;
+            DVec3::from_array(frame.map(|axis| offset.dot(axis)))
+        };
+        if self.list.is_empty() || local(self.centre).z <= -self.radius {
+            return false;
+        }
+        let mut any = false;
+        for (i, &(centre, radius)) in self.balls.iter().enumerate() {
+            let centre = local(centre);
+            if centre.z > -radius {
+                ways.near(centre.as_vec3(), radius as f32, Self::bit(i), may);
+                any = true;
+            }
+        }
+        any
     }
 }
 
@@ -372,20 +433,23 @@ impl<'a> Ask<'a> {
     /// What a ray meets first, canopies with gaps aside.
     pub fn land_anywhere(&mut self, from: DVec3, ray: DVec3) -> Note {
         let solid = self.old.map(|(_, moved)| moved.solid());
+        let solid = solid.map(|solid| (solid, solid.on_ray(from, ray)));
         self.land(from, ray, |_| true, solid)
     }
 
-    /// What a ray meets first of what `counts`; `candidates` are the moved elements among that.
+    /// What a ray meets first of what `counts`; `candidates` are the moved elements among that,
+    /// with the bits of those that the ray may meet.
     pub fn land(
         &mut self,
         from: DVec3,
         ray: DVec3,
         counts: impl Fn(usize) -> bool,
-        candidates: Option<&Candidates>,
+        candidates: Option<(&Candidates, u32)>,
     ) -> Note {
         let before = self.before(|tape, done| tape.lands.get(done.lands.len()).copied());
         let held = before.and_then(|(note, moved)| {
-            let note = moved.note(self.world, (from, ray), note, candidates?)?;
+            let (candidates, may) = candidates?;
+            let note = moved.note(self.world, (from, ray), note, candidates, may)?;
             Some((note, note))
         });
         let note = held.map_or_else(

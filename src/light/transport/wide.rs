@@ -92,7 +92,7 @@ impl Ways {
     }
 
     #[inline(always)]
-    fn near_any(&self, centre: Vec3, radius: f32, may: &mut [bool]) {
+    fn near_any(&self, centre: Vec3, radius: f32, bit: u32, may: &mut [u32]) {
         let n = may.len();
         let (x, y, z) = (&self.x[..n], &self.y[..n], &self.z[..n]);
         let squared = centre.length_squared();
@@ -101,25 +101,26 @@ impl Ways {
         let behind = -1.001 * radius - 1e-3;
         for i in 0..n {
             let along = centre.x * x[i] + centre.y * y[i] + centre.z * z[i];
-            may[i] = (squared - along * along <= reach) & (along > behind);
+            let near = (squared - along * along <= reach) & (along > behind);
+            may[i] |= if near { bit } else { 0 };
         }
     }
 
     #[cfg(target_arch = "x86_64")]
     #[target_feature(enable = "avx2,fma")]
-    fn near_avx2(&self, centre: Vec3, radius: f32, may: &mut [bool]) {
-        self.near_any(centre, radius, may);
+    fn near_avx2(&self, centre: Vec3, radius: f32, bit: u32, may: &mut [u32]) {
+        self.near_any(centre, radius, bit, may);
     }
 
-    /// Marks every way that may meet a ball; its centre is seen from where they start. A few that
-    /// just pass it are marked too.
-    pub fn near(&self, centre: Vec3, radius: f32, may: &mut [bool]) {
+    /// Sets a bit for every way that may meet a ball; its centre is seen from where they start. A
+    /// few that just pass it get it too.
+    pub fn near(&self, centre: Vec3, radius: f32, bit: u32, may: &mut [u32]) {
         #[cfg(target_arch = "x86_64")]
         if is_wide() {
             // SAFETY: the machine has just said that it has these vectors.
-            return unsafe { self.near_avx2(centre, radius, may) };
+            return unsafe { self.near_avx2(centre, radius, bit, may) };
         }
-        self.near_any(centre, radius, may);
+        self.near_any(centre, radius, bit, may);
     }
 }
 
@@ -329,28 +330,58 @@ fn gather_any(
     stride: usize,
     sums: &mut [f32],
 ) {
+    let mut first = 0;
+    while first < stride {
+        // Two vectors for half of the vertices need fewer loads than one for all, and no more
+        // registers than there are.
+        if stride - first >= 2 * LANES {
+            for half in [0, BATCH / 2] {
+                let rows: [&[f32]; BATCH / 2] = std::array::from_fn(|v| rows[half + v]);
+                let sums = &mut sums[half * stride..];
+                gather_block::<{ 2 * LANES }, { BATCH / 2 }>(
+                    active,
+                    rows,
+                    far,
+                    (first, stride),
+                    sums,
+                );
+            }
+            first += 2 * LANES;
+        } else {
+            gather_block::<LANES, BATCH>(active, rows, far, (first, stride), sums);
+            first += LANES;
+        }
+    }
+}
+
+#[inline(always)]
+fn gather_block<const WIDTH: usize, const ROWS: usize>(
+    active: &[(u16, u16)],
+    rows: [&[f32]; ROWS],
+    far: &[f32],
+    (first, stride): (usize, usize),
+    sums: &mut [f32],
+) {
     let count = active.last().map_or(0, |a| usize::from(a.0) + 1);
     let rows = rows.map(|row| &row[..count]);
-    for first in (0..stride).step_by(LANES) {
-        let mut held = [[0.0f32; LANES]; BATCH];
-        for &(place, cell) in active {
-            let (place, at) = (usize::from(place), usize::from(cell) * stride + first);
-            let Some(light) = far[at..].first_chunk::<LANES>() else {
-                continue;
-            };
-            if place >= count {
-                continue;
-            }
-            for (held, row) in held.iter_mut().zip(&rows) {
-                let weight = row[place];
-                for (held, light) in held.iter_mut().zip(light) {
-                    *held = weight.mul_add(*light, *held);
-                }
+    let mut held = [[0.0f32; WIDTH]; ROWS];
+    for &(place, cell) in active {
+        let (place, at) = (usize::from(place), usize::from(cell) * stride + first);
+        let Some(light) = far[at..].first_chunk::<WIDTH>() else {
+            continue;
+        };
+        if place >= count {
+            continue;
+        }
+        for (held, row) in held.iter_mut().zip(&rows) {
+            let weight = row[place];
+            for (held, light) in held.iter_mut().zip(light) {
+                *held = weight.mul_add(*light, *held);
             }
         }
-        for (v, held) in held.iter().enumerate() {
-            sums[v * stride + first..][..LANES].copy_from_slice(held);
-        }
+    }
+    for (v, held) in held.iter().enumerate() {
+        sums[v * stride + first..][..WIDTH].copy_from_slice(held);
     }
 }
 
