@@ -2,7 +2,7 @@
 
 use glam::DVec3;
 use obvhs::BvhBuildParams;
-use obvhs::bvh2::{Bvh2, builder::build_bvh2_from_tris};
+use obvhs::cwbvh::{CwBvh, builder::build_cwbvh_from_tris};
 use obvhs::ray::{Ray, RayHit};
 use obvhs::triangle::Triangle;
 use std::time::Duration;
@@ -17,7 +17,7 @@ pub struct Mesh {
     pub normals: Vec<DVec3>,
     /// Three vertex indices a triangle.
     pub triangles: Vec<[u32; 3]>,
-    tree: Bvh2,
+    tree: CwBvh,
     /// The triangles in the order in which the tree's leaves name them.
     leaves: Vec<Triangle>,
 }
@@ -51,7 +51,7 @@ impl Mesh {
         let mut params = BvhBuildParams::medium_build();
         // Without splits a leaf names each triangle once.
         params.pre_split = false;
-        let tree = build_bvh2_from_tris(&soup, params, &mut Duration::default());
+        let tree = build_cwbvh_from_tris(&soup, params, &mut Duration::default());
         let leaves = tree
             .primitive_indices
             .iter()
