@@ -4,11 +4,11 @@
 //! are invented: people in rows, low sun behind, a white panel and a flash.
 
 use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};
-use glam::DVec2;
+use glam::{DVec2, DVec3};
 use std::hint::black_box;
 use std::path::Path;
 use umbrette::document::compose::{Brief, PanelWish, SunWish, compose};
-use umbrette::document::{Document, Finish};
+use umbrette::document::{Document, Finish, Surface, Wall, WallShape};
 use umbrette::light::stage::Stage;
 use umbrette::light::transport::{Care, Engine};
 use umbrette::light::{solve, solve_again};
@@ -157,6 +157,26 @@ fn growth(criterion: &mut Criterion) {
             move_by(&mut document, &[id], DVec2::new(0.0, -1.2 * i as f64));
         }
         run("panels", panels, frozen(&document, None).stage);
+    }
+    for walls in [1, 2, 4, 8, 16] {
+        let mut document = group(2, 1);
+        // posts of a fence, 3 m high, in an arc behind the people
+        document.walls = (0..walls)
+            .map(|i| {
+                let angle = (f64::from(i) - f64::from(walls - 1) / 2.0) * 0.16;
+                let size_m = DVec3::new(0.6, 0.2, 3.0);
+                Wall {
+                    name: format!("wall {i}"),
+                    shape: WallShape::Box {
+                        centre_m: DVec3::new(5.0 * angle.sin(), 5.0 * angle.cos(), 1.5),
+                        size_m,
+                        azimuth_deg: angle.to_degrees(),
+                    },
+                    surface: Surface::Grey(0.4),
+                }
+            })
+            .collect();
+        run("walls", walls as usize, frozen(&document, None).stage);
     }
     bench.finish();
 }

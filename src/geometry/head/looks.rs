@@ -20,34 +20,33 @@ pub(super) struct Looks {
 impl Looks {
     pub fn new(shape: &HeadShape) -> Self {
         let patch_of = patch_of_vertex(shape);
-        let rows: Vec<Vec<f32>> = (0..patch_of.len())
-            .into_par_iter()
-            .map(|vertex| weigh(shape, vertex))
-            .collect();
-        let count = HeadShape::directions().cells().len();
-        let mut looked = vec![vec![false; count]; shape.patches.len()];
-        for (row, patch) in rows.iter().zip(&patch_of) {
-            let Some(patch) = patch else { continue };
-            for (looked, weight) in looked[usize::from(*patch)].iter_mut().zip(row) {
-                *looked |= *weight > 0.0;
+        let mut members = vec![Vec::new(); shape.patches.len()];
+        for (vertex, patch) in patch_of.iter().enumerate() {
+            if let Some(patch) = patch {
+                members[usize::from(*patch)].push(vertex);
             }
         }
-        let cells: Vec<Vec<u16>> = looked
-            .iter()
-            .map(|looked| {
-                (0..count as u16)
-                    .filter(|&c| looked[usize::from(c)])
-                    .collect()
-            })
-            .collect();
-        let weights = rows
+        let (cells, rows): (Vec<Vec<u16>>, Vec<Vec<Vec<f32>>>) = members
             .par_iter()
-            .zip(&patch_of)
-            .map(|(row, patch)| {
-                let cells = patch.map_or(&[][..], |p| &cells[usize::from(p)]);
-                cells.iter().map(|&c| row[usize::from(c)]).collect()
+            .map(|members| {
+                let rows: Vec<Vec<f32>> = members.iter().map(|&v| weigh(shape, v)).collect();
+                let count = HeadShape::directions().cells().len() as u16;
+                let cells: Vec<u16> = (0..count)
+                    .filter(|&c| rows.iter().any(|row| row[usize::from(c)] > 0.0))
+                    .collect();
+                let keep = |row: &Vec<f32>| cells.iter().map(|&c| row[usize::from(c)]).collect();
+                let rows = rows.iter().map(keep).collect();
+                (cells, rows)
             })
-            .collect();
+            .unzip();
+        let mut weights = vec![Vec::new(); patch_of.len()];
+        for (vertex, row) in members
+            .into_iter()
+            .flatten()
+            .zip(rows.into_iter().flatten())
+        {
+            weights[vertex] = row;
+        }
         let mut triangles = vec![Vec::new(); shape.patches.len()];
         for (triangle, &patch) in shape.patch_of_triangle.iter().enumerate() {
             triangles[usize::from(patch)].push(triangle as u32);

@@ -87,6 +87,9 @@ pub struct Engine {
     /// Luminance of each patch, patch times sources.
     pub(super) sent: Vec<[f32; 3]>,
     pub(super) glints: Vec<Glint>,
+    /// Whether it was begun from an engine before: then others are likely to follow, and what
+    /// vertices look at is kept for them.
+    pub(super) follows: bool,
     /// What each head has around it, made when it is first asked for.
     pub(super) sitters: Vec<OnceLock<Parts>>,
 }
@@ -159,6 +162,7 @@ impl Engine {
             hard: Vec::new(),
             sent: Vec::new(),
             glints: Vec::new(),
+            follows: before.is_some(),
             sitters: stage.heads.iter().map(|_| OnceLock::new()).collect(),
             world,
         };

@@ -11,7 +11,7 @@ use super::intake::SKYWARD;
 use super::moved::Moved;
 use super::near::{Mask, Sight, mask};
 use super::sheet::Sheet;
-use super::wide::{Cells, Sums};
+use super::wide::Cells;
 use super::world::{FAR, STEP};
 use crate::geometry::directions::Directions;
 use crate::geometry::head::HeadShape;
@@ -146,28 +146,30 @@ impl Engine {
             .map(|batch| sitter.batch(batch, width))
             .unzip();
         sitter.direct.get_or_init(|| sitter.keep_direct(&direct));
-        let mut used = vec![false; width];
-        for sums in &sums {
-            for (used, sum) in used.iter_mut().zip(sums) {
-                *used |= *sum != Sums::default();
+        let mut places = vec![None; width];
+        for (channel, _) in sums.iter().flatten() {
+            places[*channel as usize] = Some(0);
+        }
+        let mut channels: Vec<Channel> = Vec::new();
+        for (c, place) in places.iter_mut().enumerate().filter(|(_, p)| p.is_some()) {
+            *place = Some(channels.len());
+            channels.push(Channel {
+                source: c % self.sources.len(),
+                route: c / self.sources.len(),
+                light: vec![[0.0; 3]; sitter.mesh.positions.len()],
+            });
+        }
+        for (batch, sums) in sitter.sight.batches.iter().zip(&sums) {
+            for (channel, sums) in sums {
+                let Some(place) = places[*channel as usize] else {
+                    continue;
+                };
+                let light = &mut channels[place].light;
+                for (i, &vertex) in batch.vertices.iter().enumerate() {
+                    light[vertex] = std::array::from_fn(|k| sums[k][i]);
+                }
             }
         }
-        let channels = (0..width)
-            .filter(|&c| used[c])
-            .map(|c| {
-                let mut light = vec![[0.0; 3]; sitter.mesh.positions.len()];
-                for (batch, sums) in sitter.sight.batches.iter().zip(&sums) {
-                    for (i, &vertex) in batch.vertices.iter().enumerate() {
-                        light[vertex] = std::array::from_fn(|k| sums[c][k][i]);
-                    }
-                }
-                Channel {
-                    source: c % self.sources.len(),
-                    route: c / self.sources.len(),
-                    light,
-                }
-            })
-            .collect();
         HeadLight { channels }
     }
 }

@@ -286,7 +286,7 @@ impl Engine {
         let mut changed: Vec<(usize, Note)> = Vec::new();
         let asked = (0..if any || touched { n * n } else { 0 }).filter(|&i| may[i] != 0 || touched);
         for (i, note) in asked.map(|i| (i, intake.looks.notes[i])) {
-            let touched = matches!(note.what, What::Element(e) if met(e));
+            let touched = matches!(note.what, What::Element(e, _) if met(e));
             if !touched && may[i] == 0 {
                 continue;
             }
@@ -368,12 +368,15 @@ impl Engine {
         let mut meets: Vec<u32> = notes
             .iter()
             .filter_map(|note| match note.what {
-                What::Element(e) => Some(e),
+                What::Element(e, _) => Some(e),
                 _ => None,
             })
             .collect();
         meets.sort_unstable();
         meets.dedup();
+        // They are many and stay.
+        meets.shrink_to_fit();
+        shares.shrink_to_fit();
         let looks = Looks {
             notes,
             meets,

@@ -209,7 +209,7 @@ impl Moved {
         candidates: &Candidates,
         may: u32,
     ) -> Option<Note> {
-        if matches!(before.what, What::Element(e) if self.is[e as usize]) {
+        if matches!(before.what, What::Element(e, _) if self.is[e as usize]) {
             return None;
         }
         let mut note = before;
@@ -224,15 +224,14 @@ impl Moved {
             if !meets_ball((element.centre, element.radius), from, ray) {
                 continue;
             }
-            let earlier = !matches!(note.what, What::Element(e) if (e as usize) < index);
+            let earlier = !matches!(note.what, What::Element(e, _) if (e as usize) < index);
             let found = element
                 .form
                 .first(from, ray, 1e-9, note.distance.next_up())
                 .filter(|found| found.0 < note.distance || earlier);
             if let Some((distance, triangle)) = found {
                 note = Note {
-                    what: What::Element(index as u32),
-                    triangle: triangle as u32,
+                    what: What::element(index, triangle),
                     distance,
                 };
             }

@@ -14,6 +14,7 @@ use crate::geometry::head::{CellSet, HeadShape};
 use crate::light::stage::Kind;
 use glam::DVec3;
 use rayon::prelude::*;
+use std::collections::HashMap;
 use std::sync::OnceLock;
 
 /// Hair or a hat nearer than this to a patch is looked at from each of its vertices, metres.
@@ -24,12 +25,14 @@ const CLOSE: f64 = 0.03;
 pub(super) struct Sight {
     /// Per patch of the head, whether what is worn is so close that each vertex looks for itself.
     pub close: Vec<bool>,
-    /// What each patch sees, patch times cells: [`CLEAR`], [`BLOCKED`] or the patch of the engine
-    /// that is there.
-    pub seen: Vec<u32>,
+    /// For each patch, what it sees in each of its cells ([`HeadShape::cells_seen`]): an index
+    /// into `met`.
+    pub seen: Vec<Vec<u16>>,
+    /// [`CLEAR`], [`BLOCKED`], and the patches of the engine that are seen.
+    pub met: Vec<u32>,
     /// The vertices that anything can reach, a few of one patch at a time.
     pub batches: Vec<Batch>,
-    /// What each batch looks at, found when first asked for.
+    /// What each batch looks at, kept from the second scene on.
     pub plans: Vec<OnceLock<Plan>>,
 }
 
@@ -99,12 +102,23 @@ impl Batch {
     }
 }
 
+impl Sight {
+    /// What a patch sees in a cell; [`BLOCKED`] where none of its vertices looks.
+    pub fn at(&self, shape: &HeadShape, patch: usize, cell: usize) -> u32 {
+        let cells = shape.cells_seen(patch);
+        let place = cells.binary_search(&(cell as u16));
+        place.map_or(BLOCKED, |place| {
+            self.met[usize::from(self.seen[patch][place])]
+        })
+    }
+}
+
 /// What the vertices of a batch look at.
 #[derive(Default)]
 pub(super) struct Plan {
-    /// Cells of the far map that any of them sees, after their places among the cells that the
-    /// head's patch sees.
-    pub active: Vec<(u16, u16)>,
+    /// Cells of the far map that any of them sees, by their places among the cells that the head's
+    /// patch sees.
+    pub active: Vec<u16>,
     /// Vertices and the places of the cells that they do not see past what is worn.
     pub covered: Vec<(u8, u16)>,
     /// Patches near by and how much each vertex sees of them: cosine times solid angle.
@@ -114,16 +128,34 @@ pub(super) struct Plan {
 impl Parts {
     pub(super) fn look_near(&self, engine: &Engine) -> Sight {
         let batches = self.batch_vertices(engine);
-        let (close, seen) = self.look_from_patches(engine, &batches);
+        let rows = self.look_from_patches(engine, &batches);
+        let mut met = vec![CLEAR, BLOCKED];
+        let mut places: HashMap<u32, u16> = HashMap::new();
+        let seen = rows
+            .iter()
+            .map(|(_, row)| {
+                let place = |&what: &u32| match what {
+                    CLEAR => 0,
+                    BLOCKED => 1,
+                    patch => *places.entry(patch).or_insert_with(|| {
+                        met.push(patch);
+                        (met.len() - 1) as u16
+                    }),
+                };
+                row.iter().map(place).collect()
+            })
+            .collect();
         Sight {
-            close,
+            close: rows.iter().map(|row| row.0).collect(),
             seen,
+            met,
             plans: batches.iter().map(|_| OnceLock::new()).collect(),
             batches,
         }
     }
 
-    fn look_from_patches(&self, engine: &Engine, batches: &[Batch]) -> (Vec<bool>, Vec<u32>) {
+    /// For each patch, whether anything worn is close, and what it sees in each of its cells.
+    fn look_from_patches(&self, engine: &Engine, batches: &[Batch]) -> Vec<(bool, Vec<u32>)> {
         let world = &engine.world;
         // Only into cells that one of its vertices sees past the head; patches that hair covers
         // whole are not looked from at all.
@@ -140,14 +172,15 @@ impl Parts {
             .copied()
             .filter(|e| !self.worn.contains(e))
             .collect();
-        let rows: Vec<(bool, Vec<u32>)> = self
-            .shape
+        self.shape
             .patches
             .par_iter()
             .zip(&wanted)
-            .map(|(patch, wanted)| {
+            .enumerate()
+            .map(|(index, (patch, wanted))| {
+                let cells = self.shape.cells_seen(index);
                 if *wanted == [0; 16] {
-                    return (false, vec![CLEAR; self.rays.len()]);
+                    return (false, vec![CLEAR; cells.len()]);
                 }
                 let normal = self.pose.turn * patch.normal;
                 let from = self.pose.world_from_local(patch.centroid) + normal * STEP;
@@ -191,13 +224,10 @@ impl Parts {
                         }
                     }
                 }
+                let row = cells.iter().map(|&cell| row[usize::from(cell)]).collect();
                 (close, row)
             })
-            .collect();
-        (
-            rows.iter().map(|row| row.0).collect(),
-            rows.into_iter().flat_map(|row| row.1).collect(),
-        )
+            .collect()
     }
 
     /// Whether hair or hat is so close to a point that each vertex round it has to look for

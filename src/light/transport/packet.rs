@@ -304,8 +304,7 @@ impl Nearest {
     /// What a ray met, to single precision.
     pub fn note(&self, i: usize) -> Option<Note> {
         (self.which[i] != u32::MAX).then(|| Note {
-            what: What::Element(self.which[i]),
-            triangle: self.triangle[i],
+            what: What::element(self.which[i] as usize, self.triangle[i] as usize),
             distance: self.distance[i].into(),
         })
     }

@@ -183,6 +183,7 @@ impl Engine {
                 );
             }
         }
+        found.shares.shrink_to_fit();
         Some(Arc::new(found))
     }
 

@@ -8,7 +8,13 @@ use super::sheet::Sheet;
 use super::wide::{BATCH, Skin, Sums, gather, spread};
 use super::world::{FAR, Landing, Place, STEP};
 use glam::DVec3;
+use std::cell::Cell;
 use std::sync::Arc;
+
+thread_local! {
+    /// Sums of a batch, all zero between two of them: of many channels few are lit.
+    static SUMS: Cell<Vec<Sums>> = const { Cell::new(Vec::new()) };
+}
 
 /// Weights of a vertex that is not there.
 static NONE: [f32; 1024] = [0.0; 1024];
@@ -77,12 +83,13 @@ impl Sitter<'_> {
         )
     }
 
-    /// Some vertices of one patch: irradiance per channel (route times sources plus source),
-    /// `width` of them.
+    /// Some vertices of one patch: irradiance by each of the `width` channels (route times sources
+    /// plus source) that reaches any of them.
     /// With it come the shares of the beams that reach them: the sun, then the spots.
-    pub(super) fn batch(&self, index: usize, width: usize) -> (Vec<Sums>, Vec<Vec<f32>>) {
+    pub(super) fn batch(&self, index: usize, width: usize) -> (Vec<(u32, Sums)>, Vec<Vec<f32>>) {
         let batch = &self.sight.batches[index];
-        let mut all = vec![Sums::default(); width];
+        let mut all = SUMS.take();
+        all.resize(width, Sums::default());
         let places: Vec<(DVec3, DVec3)> = batch
             .vertices
             .iter()
@@ -106,7 +113,14 @@ impl Sitter<'_> {
         for (view, seen) in self.spots.iter().zip(&spots) {
             self.add_spot(view, seen, &places, &mut all);
         }
-        (all, std::iter::once(sun).chain(spots).collect())
+        let mut lit = Vec::new();
+        for (channel, sums) in all.iter_mut().enumerate() {
+            if *sums != Sums::default() {
+                lit.push((channel as u32, std::mem::take(sums)));
+            }
+        }
+        SUMS.set(all);
+        (lit, std::iter::once(sun).chain(spots).collect())
     }
 
     /// Puts the shares that [`Sitter::batch`] gave together by light.
@@ -187,7 +201,17 @@ impl Sitter<'_> {
         let engine = self.engine;
         let n = engine.sources.len();
         let batch = &self.sight.batches[index];
-        let plan = self.sight.plans[index].get_or_init(|| self.plan(batch, places));
+        let made;
+        let plan = match self.sight.plans[index].get() {
+            Some(plan) => plan,
+            None if engine.follows => {
+                self.sight.plans[index].get_or_init(|| self.plan(batch, places))
+            }
+            None => {
+                made = self.plan(batch, places);
+                &made
+            }
+        };
         // Weights go with the shape; where something worn covers a cell, they are this head's own.
         let mut own: Vec<Vec<f32>> = Vec::new();
         if !plan.covered.is_empty() {
@@ -205,7 +229,8 @@ impl Sitter<'_> {
             });
         let stride = self.stride();
         let mut live = vec![0.0f32; stride * BATCH];
-        gather(&plan.active, rows, &self.far, stride, &mut live);
+        let cells = self.shape.cells_seen(batch.patch);
+        gather((&plan.active, cells), rows, &self.far, stride, &mut live);
         for (i, light) in live.chunks_exact(stride.max(1)).enumerate() {
             for (&channel, light) in self.live.iter().zip(light.chunks_exact(3)) {
                 (0..3).for_each(|k| all[channel][k][i] += light[k]);
@@ -226,8 +251,7 @@ impl Sitter<'_> {
     /// Which cells the vertices of a batch look into, and which of them they do not see past what
     /// is worn.
     fn plan(&self, batch: &Batch, places: &[(DVec3, DVec3)]) -> Plan {
-        let count = self.rays.len();
-        let seen = &self.sight.seen[batch.patch * count..(batch.patch + 1) * count];
+        let seen = &self.sight.seen[batch.patch];
         let cells = self.shape.cells_seen(batch.patch);
         let mut rows: Vec<Vec<f32>> = batch
             .vertices
@@ -250,12 +274,12 @@ impl Sitter<'_> {
             rows[usize::from(vertex)][usize::from(place)] = 0.0;
         }
         let mut near: Vec<(u32, usize)> = Vec::new();
-        for (place, &cell) in cells.iter().enumerate() {
+        for (place, &seen) in seen.iter().enumerate() {
             if rows.iter().all(|row| row[place] <= 0.0) {
                 continue;
             }
-            match seen[usize::from(cell)] {
-                CLEAR => plan.active.push((place as u16, cell)),
+            match self.sight.met[usize::from(seen)] {
+                CLEAR => plan.active.push(place as u16),
                 BLOCKED => {}
                 patch => near.push((patch, place)),
             }
@@ -287,8 +311,8 @@ impl Sitter<'_> {
             return;
         };
         let patch = batch.patch;
-        let seen = &self.sight.seen[patch * self.rays.len()..(patch + 1) * self.rays.len()];
-        for glint in self.glints.iter().filter(|g| seen[g.cell] == CLEAR) {
+        let clear = |cell: usize| self.sight.at(&self.shape, patch, cell) == CLEAR;
+        for glint in self.glints.iter().filter(|g| clear(g.cell)) {
             for (i, (&vertex, &(from, normal))) in batch.vertices.iter().zip(places).enumerate() {
                 let open = f64::from(self.shape.open_row(vertex)[glint.cell]);
                 let cosine = glint.toward.dot(normal) * open / 4.0;

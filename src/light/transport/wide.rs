@@ -293,10 +293,10 @@ impl Pieces {
 }
 
 /// Sums rows of `far` (`stride` values each, a multiple of [`LANES`]) over the `active` cells for
-/// [`BATCH`] vertices at once: each cell comes with its place in the vertices' `rows` of weights;
-/// `sums` gets a row of `stride` a vertex.
+/// [`BATCH`] vertices at once: they are told by their places among the `cells` and in the vertices'
+/// `rows` of weights; `sums` gets a row of `stride` a vertex.
 pub(super) fn gather(
-    active: &[(u16, u16)],
+    (active, cells): (&[u16], &[u16]),
     rows: [&[f32]; BATCH],
     far: &[f32],
     stride: usize,
@@ -305,26 +305,26 @@ pub(super) fn gather(
     #[cfg(target_arch = "x86_64")]
     if is_wide() {
         // SAFETY: the machine has just said that it has these vectors.
-        return unsafe { gather_avx2(active, rows, far, stride, sums) };
+        return unsafe { gather_avx2((active, cells), rows, far, stride, sums) };
     }
-    gather_any(active, rows, far, stride, sums);
+    gather_any((active, cells), rows, far, stride, sums);
 }
 
 #[cfg(target_arch = "x86_64")]
 #[target_feature(enable = "avx2,fma")]
 fn gather_avx2(
-    active: &[(u16, u16)],
+    (active, cells): (&[u16], &[u16]),
     rows: [&[f32]; BATCH],
     far: &[f32],
     stride: usize,
     sums: &mut [f32],
 ) {
-    gather_any(active, rows, far, stride, sums);
+    gather_any((active, cells), rows, far, stride, sums);
 }
 
 #[inline(always)]
 fn gather_any(
-    active: &[(u16, u16)],
+    (active, cells): (&[u16], &[u16]),
     rows: [&[f32]; BATCH],
     far: &[f32],
     stride: usize,
@@ -339,7 +339,7 @@ fn gather_any(
                 let rows: [&[f32]; BATCH / 2] = std::array::from_fn(|v| rows[half + v]);
                 let sums = &mut sums[half * stride..];
                 gather_block::<{ 2 * LANES }, { BATCH / 2 }>(
-                    active,
+                    (active, cells),
                     rows,
                     far,
                     (first, stride),
@@ -348,7 +348,7 @@ fn gather_any(
             }
             first += 2 * LANES;
         } else {
-            gather_block::<LANES, BATCH>(active, rows, far, (first, stride), sums);
+            gather_block::<LANES, BATCH>((active, cells), rows, far, (first, stride), sums);
             first += LANES;
         }
     }
@@ -356,23 +356,24 @@ fn gather_any(
 
 #[inline(always)]
 fn gather_block<const WIDTH: usize, const ROWS: usize>(
-    active: &[(u16, u16)],
+    (active, cells): (&[u16], &[u16]),
     rows: [&[f32]; ROWS],
     far: &[f32],
     (first, stride): (usize, usize),
     sums: &mut [f32],
 ) {
-    let count = active.last().map_or(0, |a| usize::from(a.0) + 1);
-    let rows = rows.map(|row| &row[..count]);
+    let count = active.last().map_or(0, |&place| usize::from(place) + 1);
+    let (rows, cells) = (rows.map(|row| &row[..count]), &cells[..count]);
     let mut held = [[0.0f32; WIDTH]; ROWS];
-    for &(place, cell) in active {
-        let (place, at) = (usize::from(place), usize::from(cell) * stride + first);
-        let Some(light) = far[at..].first_chunk::<WIDTH>() else {
-            continue;
-        };
+    for &place in active {
+        let place = usize::from(place);
         if place >= count {
             continue;
         }
+        let at = usize::from(cells[place]) * stride + first;
+        let Some(light) = far[at..].first_chunk::<WIDTH>() else {
+            continue;
+        };
         for (held, row) in held.iter_mut().zip(&rows) {
             let weight = row[place];
             for (held, light) in held.iter_mut().zip(light) {
@@ -424,15 +425,15 @@ mod tests {
         let rows: [&[f32]; BATCH] = std::array::from_fn(|v| &weights[v * n..(v + 1) * n]);
         let stride = 2 * LANES;
         let far: Vec<f32> = (0..n * stride).map(|i| (i as f32 * 0.37).sin()).collect();
-        let cells = (0..n as u16).filter(|c| c % 3 != 0).enumerate();
-        let active: Vec<(u16, u16)> = cells.map(|(i, cell)| (i as u16, cell)).collect();
+        let cells: Vec<u16> = (0..n as u16).filter(|c| c % 3 != 0).collect();
+        let active: Vec<u16> = (0..cells.len() as u16).filter(|i| i % 5 != 0).collect();
         let (mut a, mut b) = (vec![0.0; BATCH * stride], vec![0.0; BATCH * stride]);
-        gather(&active, rows, &far, stride, &mut a);
-        gather_any(&active, rows, &far, stride, &mut b);
+        gather((&active, &cells), rows, &far, stride, &mut a);
+        gather_any((&active, &cells), rows, &far, stride, &mut b);
         assert_eq!(a, b);
         let by_hand: f64 = active
             .iter()
-            .map(|&(i, c)| (usize::from(i), usize::from(c)))
+            .map(|&i| (usize::from(i), usize::from(cells[usize::from(i)])))
             .map(|(i, c)| f64::from(rows[3][i]) * f64::from(far[c * stride + 5]))
             .sum();
         assert!((by_hand - f64::from(a[3 * stride + 5])).abs() < 1e-4 * (1.0 + by_hand.abs()));

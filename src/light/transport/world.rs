@@ -47,7 +47,6 @@ pub(super) enum Place {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Note {
     pub what: What,
-    pub triangle: u32,
     pub distance: f64,
 }
 
@@ -57,7 +56,14 @@ pub(super) enum What {
     Sky,
     Void,
     Ground,
-    Element(u32),
+    /// An element, and the triangle of a mesh: heads have a few thousand of them.
+    Element(u32, u16),
+}
+
+impl What {
+    pub fn element(index: usize, triangle: usize) -> Self {
+        Self::Element(index as u32, triangle as u16)
+    }
 }
 
 /// Where a ray landed.
@@ -389,20 +395,17 @@ impl World {
             if (distance < limit || best.is_none()) && (ground || best.is_none()) {
                 return Note {
                     what: if ground { What::Ground } else { What::Void },
-                    triangle: 0,
                     distance,
                 };
             }
         }
         match best {
             Some((index, (distance, triangle))) => Note {
-                what: What::Element(index as u32),
-                triangle: triangle as u32,
+                what: What::element(index, triangle),
                 distance,
             },
             None => Note {
                 what: What::Sky,
-                triangle: 0,
                 distance: FAR,
             },
         }
@@ -432,9 +435,9 @@ impl World {
                 normal: -ray,
                 ..level(Place::Sky, point)
             },
-            What::Element(index) => {
+            What::Element(index, triangle) => {
                 let index = index as usize;
-                let found = (distance, note.triangle as usize);
+                let found = (distance, usize::from(triangle));
                 let hit = self.elements[index].form.hit(from, ray, found);
                 let inner = hit.normal.dot(ray) > 0.0;
                 Landing {
