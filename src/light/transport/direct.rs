@@ -5,6 +5,7 @@ use crate::geometry::shape::direction;
 use crate::light::stage::{FlashForm, Stage};
 use glam::DVec3;
 use std::f64::consts::{PI, TAU};
+use std::sync::OnceLock;
 
 /// The sun and the point flashes as directions and rays.
 pub(super) struct Beams {
@@ -173,6 +174,20 @@ pub(super) struct Sphere {
 }
 
 impl Sphere {
+    /// A direction in each cell, and the cell's solid angle: worked out once for each number of
+    /// bands up to 90.
+    pub fn looks(self) -> &'static [(DVec3, f64)] {
+        static TABLES: [OnceLock<Vec<(DVec3, f64)>>; 91] = [const { OnceLock::new() }; 91];
+        TABLES[self.bands].get_or_init(|| {
+            (0..self.len())
+                .flat_map(|cell| {
+                    let rays = self.rays(cell, 1);
+                    rays.map(move |ray| (ray, self.solid_angle(cell)))
+                })
+                .collect()
+        })
+    }
+
     /// Cells of the whole sphere, band by band from straight down.
     pub fn len(self) -> usize {
         2 * self.bands * self.bands

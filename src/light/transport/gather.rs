@@ -124,15 +124,16 @@ impl Engine {
         let sphere = Sphere {
             bands: if fine { 90 } else { 16 },
         };
-        let looks: Vec<Option<(DVec3, Landing)>> = (0..sphere.len())
-            .map(|cell| {
-                let ray = sphere.rays(cell, 1).next()?;
+        let looks: Vec<Option<(DVec3, Landing)>> = sphere
+            .looks()
+            .iter()
+            .map(|&(ray, _)| {
                 (response(ray) > 0.0).then(|| (ray, self.world.land(from, ray, Ignore::default())))
             })
             .collect();
         for (cell, look) in looks.iter().enumerate() {
             let Some((ray, landing)) = look else { continue };
-            let solid_angle = sphere.solid_angle(cell);
+            let solid_angle = sphere.looks()[cell].1;
             let other = |(_, l): &(DVec3, Landing)| l.place != landing.place;
             if fine
                 && sphere
