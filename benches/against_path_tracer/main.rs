@@ -79,7 +79,7 @@ fn one(path: &Path) -> Result<(), String> {
         .find(|(_, sort)| *sort == Sort::Panel)
         .and_then(|(id, _)| {
             let mut other = document.clone();
-            move_by(&mut other, &[id], glam::DVec2::new(0.1, 0.05));
+            move_by(&mut other, &[id], glam::DVec2::new(-0.1, 0.05));
             frozen(&other).ok()
         });
     let warm = moved.map(|other| quickest(|| drop(solve_again(&engine, &other.stage))));
