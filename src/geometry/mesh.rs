@@ -4,6 +4,7 @@ use glam::DVec3;
 use obvhs::BvhBuildParams;
 use obvhs::cwbvh::{CwBvh, builder::build_cwbvh_from_tris};
 use obvhs::ray::{Ray, RayHit};
+use obvhs::rt_triangle::RtTriangle;
 use obvhs::triangle::Triangle;
 use std::time::Duration;
 
@@ -18,8 +19,8 @@ pub struct Mesh {
     /// Three vertex indices a triangle.
     pub triangles: Vec<[u32; 3]>,
     tree: CwBvh,
-    /// The triangles in the order in which the tree's leaves name them.
-    leaves: Vec<Triangle>,
+    /// The triangles, ready for rays, in the order in which the tree's leaves name them.
+    leaves: Vec<RtTriangle>,
 }
 
 /// Where a ray met a mesh.
@@ -55,7 +56,7 @@ impl Mesh {
         let leaves = tree
             .primitive_indices
             .iter()
-            .map(|&i| soup[i as usize])
+            .map(|&i| RtTriangle::from(&soup[i as usize]))
             .collect();
         Self {
             positions,

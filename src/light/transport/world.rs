@@ -12,7 +12,7 @@ use crate::light::stage::{Finish, FlashForm, Ground, Kind, Stage};
 use glam::{DVec2, DVec3};
 use obvhs::BvhBuildParams;
 use obvhs::aabb::Aabb;
-use obvhs::bvh2::{Bvh2, builder::build_bvh2};
+use obvhs::cwbvh::{CwBvh, builder::build_cwbvh};
 use obvhs::ray::{Ray, RayHit};
 use std::time::Duration;
 
@@ -87,7 +87,7 @@ pub(super) struct World {
     pub canopies: Vec<usize>,
     /// The elements of each object that are near each other, and a ball round them.
     groups: Vec<Group>,
-    tree: Bvh2,
+    tree: CwBvh,
     order: Vec<usize>,
 }
 
@@ -164,7 +164,7 @@ impl World {
             .filter(|&i| !gap(&elements[i]))
             .collect();
         let boxes: Vec<Aabb> = solid.iter().map(|&i| bounding_box(&elements[i])).collect();
-        let tree = build_bvh2(
+        let tree = build_cwbvh(
             &boxes,
             BvhBuildParams::medium_build(),
             &mut Duration::default(),
