@@ -2,11 +2,13 @@
 
 use super::files::File;
 use super::jobs::Lit;
+use super::same::Same;
 use super::theme::Paper;
 use crate::document::Document;
-use crate::reading::About;
+use crate::reading::{About, FaceReading};
 use crate::scene::edit::ThingId;
 use crate::sheet::plan::live::{Choice, LightLayer};
+use crate::sheet::portrait::Portrait;
 use crate::sheet::view::View;
 use crate::snapshot::Snapshot;
 use bevy::prelude::Resource;
@@ -230,7 +232,7 @@ pub struct Desk {
 /// What the light was asked for, to ask again only when it is another.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Asked {
-    pub snapshot: usize,
+    pub snapshot: Same<Snapshot>,
     pub look: Look,
     pub size: (i32, i32),
     pub height: f64,
@@ -242,7 +244,8 @@ pub struct Asked {
 
 /// A scene held still beside the one that changes.
 pub struct Before {
-    pub lit: Arc<Lit>,
+    pub faces: Vec<FaceReading>,
+    pub portraits: Arc<Vec<Option<Portrait>>>,
     pub textures: Vec<Option<TextureHandle>>,
 }
 

@@ -35,7 +35,7 @@ pub struct Request {
 /// A lit scene with the pictures of its faces.
 pub struct Lit {
     pub solved: Arc<Solved>,
-    pub portraits: Vec<Option<Portrait>>,
+    pub portraits: Arc<Vec<Option<Portrait>>>,
     /// Height that was asked for, pixels.
     pub portrait: usize,
     /// Milliseconds that the light and the reading took.
@@ -110,7 +110,7 @@ fn one(request: &Request, last: Option<Arc<Lit>>, post: &Post<Request, News>) ->
                 trace_outlines(&solved, request);
             }
             let lit = Arc::new(Lit {
-                portraits: portraits(&solved, request.portrait),
+                portraits: Arc::new(portraits(&solved, request.portrait)),
                 portrait: request.portrait,
                 solved,
                 took_ms,
