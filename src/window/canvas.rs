@@ -10,6 +10,7 @@ use super::theme::POINTS_PER_MM;
 use super::{gesture, marks, spoken};
 use crate::scene::edit::{History, Marks};
 use crate::sheet::drawing::Rect as PageRect;
+use crate::sheet::plan::Cast;
 use crate::sheet::plan::live::LightLayer;
 use crate::sheet::plan::{live, routes};
 use crate::sheet::view::View;
@@ -144,6 +145,7 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     let painter = ui.painter_at(rect);
     let choice = desk.choice;
     let layer = desk.layer.clone();
+    let layer_of = desk.layer_of.clone();
     let routes_of = desk
         .routes_of
         .or(desk.held_routes)
@@ -181,10 +183,12 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     let places = &mut desk.places;
     desk.painted.show(&painter, key, || {
         let drawn = Drawn::new(&snapshot, &lit.solved, &marks_now);
+        let cast = (layer_of.as_deref()).and_then(|before| Cast::between(before, &snapshot));
         let mut drawing = live::draw(
             &drawn.subject(&lit.solved),
             &plan.view,
             layer.as_deref(),
+            cast.as_ref(),
             choice,
             &taken,
             places,

@@ -262,5 +262,8 @@ fn work(ask: Ask, post: &Post<Ask, News>) {
         &solved.solution,
         &ask.readings,
     );
-    post.send((solved.snapshot.clone(), told.map_err(|error| error.to_string())));
+    post.send((
+        solved.snapshot.clone(),
+        told.map_err(|error| error.to_string()),
+    ));
 }

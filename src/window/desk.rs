@@ -178,6 +178,8 @@ pub struct Desk {
     pub lengths: Lengths,
     pub foot: Foot,
     pub over: Over,
+    /// Which sheet lay over the window in the frame before.
+    pub over_kind: Option<std::mem::Discriminant<Over>>,
     pub hint: bool,
     /// The scene's own details are shown while nothing is chosen.
     pub scene_details: bool,
@@ -194,6 +196,8 @@ pub struct Desk {
     /// Light as it was computed last.
     pub lit: Option<Arc<Lit>>,
     pub layer: Option<Arc<LightLayer>>,
+    /// The scene that the layer is the light of.
+    pub layer_of: Option<Arc<Snapshot>>,
     pub textures: Vec<Option<TextureHandle>>,
     /// Number of the scene's state that light was asked for, and that it came for.
     pub asked: u64,
@@ -271,6 +275,7 @@ impl Desk {
             lengths: Lengths::default(),
             foot: Foot::default(),
             over: Over::default(),
+            over_kind: None,
             hint: true,
             scene_details: false,
             message: None,
@@ -282,6 +287,7 @@ impl Desk {
             before: None,
             lit: None,
             layer: None,
+            layer_of: None,
             textures: Vec::new(),
             asked: 0,
             came: 0,

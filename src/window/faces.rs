@@ -147,10 +147,7 @@ fn card(ui: &mut Ui, desk: &mut Desk, index: usize, face: &FaceReading, inks: &I
     let wide = ui.available_width();
     let old = desk.before.as_ref().and_then(|b| {
         let i = b.faces.iter().position(|f| f.name == face.name)?;
-        Some((
-            b.faces[i].clone(),
-            b.textures.get(i).cloned().flatten(),
-        ))
+        Some((b.faces[i].clone(), b.textures.get(i).cloned().flatten()))
     });
     let small = desk.card_wide;
     let texture = desk.textures.get(index).cloned().flatten();

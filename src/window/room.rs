@@ -77,7 +77,7 @@ pub fn show(ctx: &egui::Context, world: &mut World) {
         });
     if !desk.selection.is_empty() || desk.scene_details {
         Panel::left("details")
-            .exact_size(244.0)
+            .exact_size(258.0)
             .frame(plain(8))
             .show(ui, |ui| details::details_ui(ui, world, &mut desk));
     }
@@ -179,14 +179,15 @@ fn hear(ctx: &egui::Context, world: &World, desk: &mut Desk) {
                         portrait.as_ref().map(|p| picture(ctx, &name, p, old))
                     })
                     .collect();
-                desk.lit = Some(lit);
+                worker.clear_away(desk.lit.replace(lit));
             }
             News::Frame(portrait) => {
                 let old = desk.frame.take();
                 desk.frame = portrait.map(|p| picture(ctx, "the frame", &p, old));
             }
-            News::Layer { ticket, layer } => {
+            News::Layer { ticket, layer, of } => {
                 desk.layer = Some(layer);
+                desk.layer_of = Some(of);
                 desk.came = ticket;
             }
             News::Failed => {

@@ -6,11 +6,14 @@ use crate::window::desk::{Desk, Lengths};
 use crate::window::keys::refused;
 use bevy::prelude::World;
 use bevy_egui::egui::{
-    self, Button, ComboBox, DragValue, Event, MouseWheelUnit, Response, RichText, TextEdit, Ui,
-    WidgetInfo, WidgetType,
+    self, Button, ComboBox, DragValue, Event, Label, MouseWheelUnit, Response, RichText, TextEdit,
+    Ui, WidgetInfo, WidgetType,
 };
 
 const FOOT: f64 = 0.3048;
+/// Widths of a row's word and of its field, points.
+const WORD: f32 = 94.0;
+const FIELD: f32 = 122.0;
 
 /// Collects what the fields of a frame did to the working copy.
 pub struct Sink {
@@ -59,9 +62,14 @@ impl Sink {
         self.ended |= response.drag_stopped() || response.lost_focus();
     }
 
+    /// The word of a row; a long one takes two lines, so that what it names is not pushed out.
     fn word(&self, ui: &mut Ui, word: &str) -> egui::Id {
-        ui.label(RichText::new(word).size(12.0).color(self.faint))
-            .id
+        let text = RichText::new(word).size(12.0).color(self.faint);
+        ui.scope(|ui| {
+            ui.set_max_width(WORD);
+            ui.add(Label::new(text).wrap()).id
+        })
+        .inner
     }
 
     /// A number with the range that the format gives it.
@@ -140,8 +148,13 @@ impl Sink {
             }
             None => {
                 self.word(ui, word);
+                let button = Button::new(absent).truncate();
                 if ui
-                    .button(absent)
+                    .scope(|ui| {
+                        ui.set_max_width(FIELD);
+                        ui.add(button)
+                    })
+                    .inner
                     .on_hover_text("Click to set a value of its own")
                     .clicked()
                 {
@@ -168,7 +181,8 @@ impl Sink {
             .map_or("of its own", |(_, word)| word);
         ComboBox::from_id_salt(word)
             .selected_text(now)
-            .width(120.0)
+            .width(FIELD)
+            .truncate()
             .show_ui(ui, |ui| {
                 for (option, word) in options {
                     let same = option == value;
@@ -205,7 +219,7 @@ impl Sink {
         } else {
             TextEdit::singleline(&mut typed)
         };
-        let response = ui.add(edit.desired_width(130.0)).labelled_by(id);
+        let response = ui.add(edit.desired_width(FIELD - 8.0)).labelled_by(id);
         if response.changed() {
             ui.data_mut(|d| d.insert_temp(key, typed.clone()));
         }
