@@ -200,6 +200,22 @@ pub fn from_side(shape: &Shape, along: DVec2) -> Vec<DVec2> {
     if let Some(discs) = discs(shape, along.extend(0.0), DVec3::Z) {
         return hull(discs);
     }
+    if let Shape::Cylinder {
+        base,
+        radius,
+        height,
+    } = shape
+    {
+        let (s, z) = (base.truncate().dot(along), base.z);
+        let corner = |side: f64, up: f64| DVec2::new(s + side * radius, z + up * height);
+        let (left, right) = (-1.0, 1.0);
+        return vec![
+            corner(left, 0.0),
+            corner(left, 1.0),
+            corner(right, 1.0),
+            corner(right, 0.0),
+        ];
+    }
     let (mut near, mut far) = (Vec::new(), Vec::new());
     let mut put = |low: f64, high: f64, z: f64| {
         if low <= high {
@@ -243,8 +259,8 @@ pub fn from_sun(shape: &Shape, toward: DVec3) -> Vec<DVec2> {
     // square to the light: what is furthest out there is the shadow's edge
     let (right, up) = toward.any_orthonormal_pair();
     let ring = |centre: DVec3, a: DVec3, b: DVec3| {
-        (0..48).map(move |i| {
-            let (s, c) = (f64::from(i) * std::f64::consts::TAU / 48.0).sin_cos();
+        (0..24).map(move |i| {
+            let (s, c) = (f64::from(i) * std::f64::consts::TAU / 24.0).sin_cos();
             centre + a * c + b * s
         })
     };
@@ -271,10 +287,33 @@ pub fn from_sun(shape: &Shape, toward: DVec3) -> Vec<DVec2> {
             .collect(),
         Shape::Mesh { mesh, pose } => {
             let seen = mesh.positions.iter().map(|&p| pose.world_from_local(p));
-            seen.collect()
+            return furthest(&seen.map(throw).collect::<Vec<_>>());
         }
     };
     hull(points.into_iter().map(throw).collect())
+}
+
+/// Of many points those that lie furthest out in 40 directions, once round: a convex outline without
+/// putting all of them in order.
+fn furthest(points: &[DVec2]) -> Vec<DVec2> {
+    let ways = (0..40).map(|i| DVec2::from_angle(f64::from(i) * std::f64::consts::TAU / 40.0));
+    let mut outline: Vec<DVec2> = Vec::new();
+    for way in ways {
+        let mut best = (f64::NEG_INFINITY, DVec2::ZERO);
+        for &point in points {
+            let far = point.dot(way);
+            if far > best.0 {
+                best = (far, point);
+            }
+        }
+        if best.0.is_finite() && outline.last() != Some(&best.1) {
+            outline.push(best.1);
+        }
+    }
+    if outline.len() > 1 && outline.first() == outline.last() {
+        outline.pop();
+    }
+    outline
 }
 
 /// Convex hull, once round.

@@ -63,7 +63,7 @@ impl Sink {
     }
 
     /// The word of a row; a long one takes two lines, so that what it names is not pushed out.
-    fn word(&self, ui: &mut Ui, word: &str) -> egui::Id {
+    pub fn word(&self, ui: &mut Ui, word: &str) -> egui::Id {
         let text = RichText::new(word).size(12.0).color(self.faint);
         ui.scope(|ui| {
             ui.set_max_width(WORD);
@@ -140,7 +140,8 @@ impl Sink {
             Some(v) => {
                 self.number(ui, word, v, limit);
                 ui.label("");
-                if ui.small_button(format!("{absent} again")).clicked() {
+                let again = RichText::new(format!("{absent} again")).size(11.5);
+                if press(ui, Button::new(again).small()).clicked() {
                     *value = None;
                     self.changed = true;
                 }
@@ -148,13 +149,7 @@ impl Sink {
             }
             None => {
                 self.word(ui, word);
-                let button = Button::new(absent).truncate();
-                if ui
-                    .scope(|ui| {
-                        ui.set_max_width(FIELD);
-                        ui.add(button)
-                    })
-                    .inner
+                if press(ui, Button::new(absent))
                     .on_hover_text("Click to set a value of its own")
                     .clicked()
                 {
@@ -182,7 +177,7 @@ impl Sink {
         ComboBox::from_id_salt(word)
             .selected_text(now)
             .width(FIELD)
-            .truncate()
+            .wrap()
             .show_ui(ui, |ui| {
                 for (option, word) in options {
                     let same = option == value;
@@ -260,6 +255,15 @@ impl Sink {
     pub fn touch(&mut self) {
         self.changed = true;
     }
+}
+
+/// Words to press in the place of a field, on two lines where they are wider.
+pub fn press(ui: &mut Ui, button: Button<'_>) -> Response {
+    let press = |ui: &mut Ui| {
+        ui.set_max_width(FIELD);
+        ui.add(button.wrap())
+    };
+    ui.scope(press).inner
 }
 
 /// Notches of the wheel in this frame; they scroll nothing else then.
