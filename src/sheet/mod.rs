@@ -18,7 +18,7 @@ pub mod side;
 pub mod style;
 pub mod subject;
 mod tables;
-mod trace;
+pub(crate) mod trace;
 pub mod view;
 pub mod words;
 

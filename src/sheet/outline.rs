@@ -160,6 +160,10 @@ fn reaches(mesh: &Mesh, pose: &Pose, along: DVec2, heights: &[f64]) -> Vec<(f64,
     let mut list = vec![(f64::INFINITY, f64::NEG_INFINITY); heights.len()];
     for triangle in &mesh.triangles {
         for (i, j) in [(0, 1), (1, 2), (2, 0)] {
+            // closed: the triangle on the other side has the same edge the other way round
+            if triangle[i] > triangle[j] {
+                continue;
+            }
             let (a, b) = (seen[triangle[i] as usize], seen[triangle[j] as usize]);
             let (a, b) = if a.y <= b.y { (a, b) } else { (b, a) };
             let from = heights.partition_point(|h| *h <= a.y);
@@ -196,6 +200,22 @@ pub fn from_side(shape: &Shape, along: DVec2) -> Vec<DVec2> {
     if let Some(discs) = discs(shape, along.extend(0.0), DVec3::Z) {
         return hull(discs);
     }
+    if let Shape::Cylinder {
+        base,
+        radius,
+        height,
+    } = shape
+    {
+        let (s, z) = (base.truncate().dot(along), base.z);
+        let corner = |side: f64, up: f64| DVec2::new(s + side * radius, z + up * height);
+        let (left, right) = (-1.0, 1.0);
+        return vec![
+            corner(left, 0.0),
+            corner(left, 1.0),
+            corner(right, 1.0),
+            corner(right, 0.0),
+        ];
+    }
     let (mut near, mut far) = (Vec::new(), Vec::new());
     let mut put = |low: f64, high: f64, z: f64| {
         if low <= high {
@@ -225,6 +245,75 @@ pub fn from_side(shape: &Shape, along: DVec2) -> Vec<DVec2> {
     }
     near.extend(far.into_iter().rev());
     near
+}
+
+/// The shadow that a shape throws on level ground at height 0, as one convex outline in plan metres,
+/// with the sun in the direction `toward` (unit, well above the horizon). What lies below the ground
+/// counts as lying on it.
+#[must_use]
+pub fn from_sun(shape: &Shape, toward: DVec3) -> Vec<DVec2> {
+    let throw = |p: DVec3| {
+        let p = p.with_z(p.z.max(0.0));
+        (p - toward * (p.z / toward.z)).truncate()
+    };
+    // square to the light: what is furthest out there is the shadow's edge
+    let (right, up) = toward.any_orthonormal_pair();
+    let ring = |centre: DVec3, a: DVec3, b: DVec3| {
+        (0..24).map(move |i| {
+            let (s, c) = (f64::from(i) * std::f64::consts::TAU / 24.0).sin_cos();
+            centre + a * c + b * s
+        })
+    };
+    let points: Vec<DVec3> = match shape {
+        Shape::Rectangle { .. } | Shape::Disc { .. } => sheet_corners(shape).unwrap_or_default(),
+        Shape::Sphere { .. } | Shape::Ellipsoid { .. } => rim(shape, right, up).unwrap_or_default(),
+        Shape::Capsule { a, b, radius } => [*a, *b]
+            .into_iter()
+            .flat_map(|end| ring(end, right * *radius, up * *radius))
+            .collect(),
+        Shape::Cylinder {
+            base,
+            radius,
+            height,
+        } => [*base, *base + DVec3::Z * *height]
+            .into_iter()
+            .flat_map(|end| ring(end, DVec3::X * *radius, DVec3::Y * *radius))
+            .collect(),
+        Shape::Cuboid { centre, axes, half } => (0..8)
+            .map(|i| {
+                let sign = |bit: usize| if i >> bit & 1 == 1 { 1.0 } else { -1.0 };
+                *centre + *axes * (*half * DVec3::new(sign(0), sign(1), sign(2)))
+            })
+            .collect(),
+        Shape::Mesh { mesh, pose } => {
+            let seen = mesh.positions.iter().map(|&p| pose.world_from_local(p));
+            return furthest(&seen.map(throw).collect::<Vec<_>>());
+        }
+    };
+    hull(points.into_iter().map(throw).collect())
+}
+
+/// Of many points those that lie furthest out in 40 directions, once round: a convex outline without
+/// putting all of them in order.
+fn furthest(points: &[DVec2]) -> Vec<DVec2> {
+    let ways = (0..40).map(|i| DVec2::from_angle(f64::from(i) * std::f64::consts::TAU / 40.0));
+    let mut outline: Vec<DVec2> = Vec::new();
+    for way in ways {
+        let mut best = (f64::NEG_INFINITY, DVec2::ZERO);
+        for &point in points {
+            let far = point.dot(way);
+            if far > best.0 {
+                best = (far, point);
+            }
+        }
+        if best.0.is_finite() && outline.last() != Some(&best.1) {
+            outline.push(best.1);
+        }
+    }
+    if outline.len() > 1 && outline.first() == outline.last() {
+        outline.pop();
+    }
+    outline
 }
 
 /// Convex hull, once round.

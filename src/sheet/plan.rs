@@ -1,5 +1,6 @@
 //! The plan: everything as its footprint, to scale, the camera at 6 o'clock.
 
+mod cast;
 mod ground;
 mod kit;
 mod labels;
@@ -18,6 +19,7 @@ use super::view::View;
 use crate::light::stage::{Finish, Kind};
 use glam::{DVec2, DVec3};
 
+pub use cast::Cast;
 pub use ground::grid_step;
 pub use kit::{arrow as draw_arrow, beam_reach};
 pub use labels::{hour, power, size_of, sun_words, tilt};

@@ -26,6 +26,12 @@ struct Form {
 /// One for all threads: what the light's thread has traced, the window's need not.
 static KNOWN: LazyLock<RwLock<HashMap<Key, Form>>> = LazyLock::new(RwLock::default);
 
+/// Forgets every form, so that a test can count what else is kept.
+#[cfg(test)]
+pub fn forget() {
+    *KNOWN.write().unwrap_or_else(PoisonError::into_inner) = HashMap::new();
+}
+
 /// The shape's numbers without its place on the plan, and that place.
 fn form(shape: &Shape) -> (Vec<i64>, DVec2) {
     let at = match shape {
@@ -148,6 +154,22 @@ pub fn from_side(shape: &Shape, along: DVec2) -> Vec<DVec2> {
 pub fn cut(shape: &Shape, height: f64) -> Vec<Vec<DVec2>> {
     let height_um = (height * 1e6).round() as i64;
     known(2, shape, &[height_um], |at| at, || section(shape, height))
+}
+
+/// Whether two shapes are the same and lie at the same place, to a micrometre.
+#[must_use]
+pub fn same(a: &Shape, b: &Shape) -> bool {
+    let (a, b) = (form(a), form(b));
+    a.0 == b.0 && a.1.distance(b.1) < 1e-6
+}
+
+/// [`outline::from_sun`].
+#[must_use]
+pub fn from_sun(shape: &Shape, toward: DVec3) -> Vec<DVec2> {
+    let way = toward.to_array().map(|v| (v * 1e9).round() as i64);
+    let outline = || vec![outline::from_sun(shape, toward)];
+    let mut pieces = known(3, shape, &way, |at| at, outline);
+    pieces.pop().unwrap_or_default()
 }
 
 #[cfg(test)]

@@ -2,19 +2,22 @@
 
 use super::desk::{Desk, Drag, Grip, Look};
 use super::hidden::Drawn;
-use super::jobs::subject_now;
+use super::jobs::{Lit, subject_now};
 use super::paint::{Painted, Screen, paint};
 use super::room::renew;
+use super::same::Same;
 use super::theme::POINTS_PER_MM;
 use super::{gesture, marks, spoken};
 use crate::scene::edit::{History, Marks};
 use crate::sheet::drawing::Rect as PageRect;
+use crate::sheet::plan::Cast;
+use crate::sheet::plan::live::LightLayer;
 use crate::sheet::plan::{live, routes};
 use crate::sheet::view::View;
+use crate::snapshot::Snapshot;
 use bevy::prelude::World;
 use bevy_egui::egui::{self, PointerButton, Pos2, Rect, Sense, Ui, Vec2};
 use glam::DVec2;
-use std::sync::Arc;
 
 /// A drawing that is shown again until something that it shows changes.
 #[derive(Default)]
@@ -25,7 +28,9 @@ pub struct Cache {
 
 #[derive(Clone, PartialEq)]
 pub struct Key {
-    pub things: [usize; 3],
+    pub snapshot: Same<Snapshot>,
+    pub layer: Same<LightLayer>,
+    pub lit: Same<Lit>,
     pub view: [f64; 5],
     pub screen: Screen,
     pub size: Vec2,
@@ -140,18 +145,16 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     let painter = ui.painter_at(rect);
     let choice = desk.choice;
     let layer = desk.layer.clone();
+    let layer_of = desk.layer_of.clone();
     let routes_of = desk
         .routes_of
         .or(desk.held_routes)
         .filter(|_| desk.drag.is_none());
     let spoken = spoken::lit(desk).filter(|_| desk.drag.is_none()).cloned();
-    let address = |p: Option<usize>| p.unwrap_or(0);
     let key = Key {
-        things: [
-            Arc::as_ptr(&snapshot) as usize,
-            address(layer.as_ref().map(|l| Arc::as_ptr(l) as usize)),
-            Arc::as_ptr(&lit) as usize,
-        ],
+        snapshot: Same::of(&snapshot),
+        layer: Same::maybe(layer.as_ref()),
+        lit: Same::of(&lit),
         view: [
             desk.look.middle.x,
             desk.look.middle.y,
@@ -180,10 +183,12 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     let places = &mut desk.places;
     desk.painted.show(&painter, key, || {
         let drawn = Drawn::new(&snapshot, &lit.solved, &marks_now);
+        let cast = (layer_of.as_deref()).and_then(|before| Cast::between(before, &snapshot));
         let mut drawing = live::draw(
             &drawn.subject(&lit.solved),
             &plan.view,
             layer.as_deref(),
+            cast.as_ref(),
             choice,
             &taken,
             places,

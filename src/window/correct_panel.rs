@@ -4,6 +4,7 @@
 use super::desk::Desk;
 use super::keys::refused;
 use super::newest::{Newest, Post};
+use super::same::Same;
 use super::settings_panel::column;
 use super::theme::bold;
 use crate::advise::frame::{TestFrame, region};
@@ -11,6 +12,7 @@ use crate::advise::{Correction, correct, put_correction, tell};
 use crate::document::reading::SiteReading;
 use crate::scene::Solved;
 use crate::scene::edit::apply;
+use crate::snapshot::Snapshot;
 use bevy::prelude::World;
 use bevy_egui::egui::{Key, RichText, TextEdit, Ui};
 use std::path::Path;
@@ -22,7 +24,7 @@ pub struct Ask {
 }
 
 /// The scene that was asked about, and what came of it.
-pub type News = (Arc<Solved>, Result<Correction, String>);
+pub type News = (Arc<Snapshot>, Result<Correction, String>);
 
 /// The pane's own state.
 #[derive(Default)]
@@ -38,7 +40,7 @@ pub struct Putting {
     pub wrong: Option<String>,
     pub told: Option<News>,
     thread: Option<Newest<Ask, News>>,
-    asked: Option<(usize, Vec<String>)>,
+    asked: Option<(Same<Solved>, Vec<String>)>,
 }
 
 /// The pane.
@@ -53,8 +55,8 @@ pub fn correct_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
             put = result(ui, desk)
         });
     });
-    if put && let Some((solved, Ok(correction))) = &desk.putting.told {
-        let document = put_correction(&desk.document, &solved.snapshot, correction);
+    if put && let Some((snapshot, Ok(correction))) = &desk.putting.told {
+        let document = put_correction(&desk.document, snapshot, correction);
         let change = apply(world, "put right by readings", document);
         // They were taken of the scene as it was.
         desk.putting.readings.clear();
@@ -224,7 +226,7 @@ fn ask(ui: &Ui, desk: &mut Desk) {
         .collect();
     readings.extend(desk.putting.readings.iter().cloned());
     let texts = readings.iter().map(|r| r.text.clone()).collect();
-    let what = (Arc::as_ptr(&lit.solved) as usize, texts);
+    let what = (Same::of(&lit.solved), texts);
     if desk.putting.asked.as_ref() == Some(&what) {
         return;
     }
@@ -260,5 +262,8 @@ fn work(ask: Ask, post: &Post<Ask, News>) {
         &solved.solution,
         &ask.readings,
     );
-    post.send((solved.clone(), told.map_err(|error| error.to_string())));
+    post.send((
+        solved.snapshot.clone(),
+        told.map_err(|error| error.to_string()),
+    ));
 }

@@ -3,6 +3,7 @@
 use super::desk::Desk;
 use super::hours::{self, HourFace};
 use super::keys::refused;
+use super::same::Same;
 use super::theme::bold;
 use crate::document::{Document, Place, Sky, Sun};
 use crate::geometry::shape::azimuth_elevation;
@@ -12,14 +13,13 @@ use crate::sheet::words;
 use crate::snapshot::Snapshot;
 use bevy::prelude::World;
 use bevy_egui::egui::{Color32, Grid, RichText, ScrollArea, TextEdit, Ui};
-use std::sync::Arc;
 
 /// What the pane of hours knows.
 #[derive(Default)]
 pub struct Day {
     typed: Option<String>,
     rows: Vec<Row>,
-    rows_of: Option<usize>,
+    rows_of: Same<Snapshot>,
     /// What the faces do in them.
     pub known: hours::Known,
 }
@@ -137,10 +137,10 @@ pub fn day_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     let Some(snapshot) = desk.snapshot.clone() else {
         return;
     };
-    let key = Arc::as_ptr(&snapshot) as usize;
-    if desk.day.rows_of != Some(key) {
+    let key = Same::of(&snapshot);
+    if desk.day.rows_of != key {
         desk.day.rows = rows(minute, &snapshot);
-        desk.day.rows_of = Some(key);
+        desk.day.rows_of = key;
     }
     let mut wanted: Option<String> = None;
     ui.horizontal_top(|ui| {

@@ -2,11 +2,13 @@
 
 use super::files::File;
 use super::jobs::Lit;
+use super::same::Same;
 use super::theme::Paper;
 use crate::document::Document;
-use crate::reading::About;
+use crate::reading::{About, FaceReading};
 use crate::scene::edit::ThingId;
 use crate::sheet::plan::live::{Choice, LightLayer};
+use crate::sheet::portrait::Portrait;
 use crate::sheet::view::View;
 use crate::snapshot::Snapshot;
 use bevy::prelude::Resource;
@@ -176,6 +178,8 @@ pub struct Desk {
     pub lengths: Lengths,
     pub foot: Foot,
     pub over: Over,
+    /// Which sheet lay over the window in the frame before.
+    pub over_kind: Option<std::mem::Discriminant<Over>>,
     pub hint: bool,
     /// The scene's own details are shown while nothing is chosen.
     pub scene_details: bool,
@@ -192,6 +196,8 @@ pub struct Desk {
     /// Light as it was computed last.
     pub lit: Option<Arc<Lit>>,
     pub layer: Option<Arc<LightLayer>>,
+    /// The scene that the layer is the light of.
+    pub layer_of: Option<Arc<Snapshot>>,
     pub textures: Vec<Option<TextureHandle>>,
     /// Number of the scene's state that light was asked for, and that it came for.
     pub asked: u64,
@@ -230,7 +236,7 @@ pub struct Desk {
 /// What the light was asked for, to ask again only when it is another.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Asked {
-    pub snapshot: usize,
+    pub snapshot: Same<Snapshot>,
     pub look: Look,
     pub size: (i32, i32),
     pub height: f64,
@@ -242,7 +248,8 @@ pub struct Asked {
 
 /// A scene held still beside the one that changes.
 pub struct Before {
-    pub lit: Arc<Lit>,
+    pub faces: Vec<FaceReading>,
+    pub portraits: Arc<Vec<Option<Portrait>>>,
     pub textures: Vec<Option<TextureHandle>>,
 }
 
@@ -268,6 +275,7 @@ impl Desk {
             lengths: Lengths::default(),
             foot: Foot::default(),
             over: Over::default(),
+            over_kind: None,
             hint: true,
             scene_details: false,
             message: None,
@@ -279,6 +287,7 @@ impl Desk {
             before: None,
             lit: None,
             layer: None,
+            layer_of: None,
             textures: Vec::new(),
             asked: 0,
             came: 0,

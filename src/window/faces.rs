@@ -98,7 +98,6 @@ pub fn faces_ui(ui: &mut Ui, desk: &mut Desk) {
 
 fn copies(ctx: &egui::Context, before: &Before) -> Vec<Option<TextureHandle>> {
     before
-        .lit
         .portraits
         .iter()
         .enumerate()
@@ -147,17 +146,8 @@ fn card(ui: &mut Ui, desk: &mut Desk, index: usize, face: &FaceReading, inks: &I
     let large = desk.large == Some(index);
     let wide = ui.available_width();
     let old = desk.before.as_ref().and_then(|b| {
-        let i = b
-            .lit
-            .solved
-            .readings
-            .faces
-            .iter()
-            .position(|f| f.name == face.name)?;
-        Some((
-            b.lit.solved.readings.faces[i].clone(),
-            b.textures.get(i).cloned().flatten(),
-        ))
+        let i = b.faces.iter().position(|f| f.name == face.name)?;
+        Some((b.faces[i].clone(), b.textures.get(i).cloned().flatten()))
     });
     let small = desk.card_wide;
     let texture = desk.textures.get(index).cloned().flatten();

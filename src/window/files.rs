@@ -133,6 +133,7 @@ pub fn take(world: &mut World, desk: &mut Desk, document: Document, path: Option
     desk.fit = true;
     desk.lit = None;
     desk.layer = None;
+    desk.layer_of = None;
     desk.textures.clear();
     if let Some(keeper) = world.get_resource::<Keeper>() {
         keeper.watch(desk.file.path.clone());

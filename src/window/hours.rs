@@ -3,6 +3,7 @@
 
 use super::desk::{Desk, Foot};
 use super::jobs::Wake;
+use super::same::Same;
 use crate::document::Document;
 use crate::light::transport::Engine;
 use crate::reading::words::caption;
@@ -171,7 +172,7 @@ fn lit_at(
 pub struct Known {
     /// The scene that it is known of, clock aside, and the very document that was looked at.
     of: Option<Arc<Document>>,
-    looked_at: usize,
+    looked_at: Same<Document>,
     series: u64,
     running: bool,
     faces: BTreeMap<i32, Option<Vec<HourFace>>>,
@@ -187,11 +188,11 @@ impl Known {
 
     /// Forgets what belongs to another scene; another clock is the same scene.
     fn look_at(&mut self, document: &Arc<Document>) {
-        let address = Arc::as_ptr(document) as usize;
-        if self.looked_at == address {
+        let now = Same::of(document);
+        if self.looked_at == now {
             return;
         }
-        self.looked_at = address;
+        self.looked_at = now;
         let mut bare = (**document).clone();
         let date = |t: &String| t.split_whitespace().next().map(|d| format!("{d} 12:00"));
         bare.time = bare.time.as_ref().and_then(date);

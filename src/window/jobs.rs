@@ -14,6 +14,7 @@ use crate::sheet::view::View;
 use crate::snapshot::Snapshot;
 use bevy::prelude::Resource;
 use std::sync::Arc;
+use std::sync::mpsc::{Sender, channel};
 
 /// What is to be lit.
 #[derive(Clone)]
@@ -35,7 +36,7 @@ pub struct Request {
 /// A lit scene with the pictures of its faces.
 pub struct Lit {
     pub solved: Arc<Solved>,
-    pub portraits: Vec<Option<Portrait>>,
+    pub portraits: Arc<Vec<Option<Portrait>>>,
     /// Height that was asked for, pixels.
     pub portrait: usize,
     /// Milliseconds that the light and the reading took.
@@ -49,6 +50,8 @@ pub enum News {
     Layer {
         ticket: u64,
         layer: Arc<LightLayer>,
+        /// The scene that it is the light of.
+        of: Arc<Snapshot>,
     },
     /// The newest request could not be answered.
     Failed,
@@ -56,7 +59,10 @@ pub enum News {
 
 /// The thread that computes light.
 #[derive(Resource)]
-pub struct Worker(Newest<Request, News>);
+pub struct Worker {
+    newest: Newest<Request, News>,
+    old: Sender<Arc<Lit>>,
+}
 
 impl Worker {
     /// Starts the thread.
@@ -65,29 +71,50 @@ impl Worker {
     /// If the system gives no thread.
     pub fn start(wake: Wake) -> std::io::Result<Self> {
         let mut last: Option<Arc<Lit>> = None;
+        let mut left_out = false;
         let work = move |request: Request, post: &Post<Request, News>| {
             // gone if this fails: the next one begins from nothing
             let known = last.take();
-            last = Some(one(&request, known, post));
+            let lit = lit(&request, known, post);
+            // while a hand drags, the faces come first: the lines on the plan every other time
+            left_out = !left_out && post.is_stale();
+            if !left_out {
+                lines(&request, &lit, post);
+            }
+            last = Some(lit);
         };
-        Newest::start("light", wake, work).map(Self)
+        let newest = Newest::start("light", wake, work)?;
+        let (old, gone) = channel::<Arc<Lit>>();
+        std::thread::Builder::new()
+            .name("clearing".into())
+            .spawn(move || gone.into_iter().for_each(drop))?;
+        Ok(Self { newest, old })
+    }
+
+    /// Lets go of a scene's light on a thread of its own: it is many thousand pieces of memory, and
+    /// giving them back takes a good part of a frame.
+    pub fn clear_away(&self, lit: Option<Arc<Lit>>) {
+        if let Some(lit) = lit {
+            // without the thread it is let go of here
+            let _ = self.old.send(lit);
+        }
     }
 
     /// Replaces whatever was waiting.
     pub fn ask(&self, request: Request) {
-        self.0.ask(request);
+        self.newest.ask(request);
     }
 
     /// Everything that has come since the last time.
     #[must_use]
     pub fn news(&self) -> Vec<News> {
-        let all = self.0.news().into_iter();
+        let all = self.newest.news().into_iter();
         all.map(|news| news.unwrap_or(News::Failed)).collect()
     }
 }
 
-/// One request: the light where the scene is another than before, then what of it lies on the plan.
-fn one(request: &Request, last: Option<Arc<Lit>>, post: &Post<Request, News>) -> Arc<Lit> {
+/// The light of a request, where the scene is another than before.
+fn lit(request: &Request, last: Option<Arc<Lit>>, post: &Post<Request, News>) -> Arc<Lit> {
     let same = last
         .clone()
         .filter(|lit| Arc::ptr_eq(&lit.solved.snapshot, &request.snapshot));
@@ -110,7 +137,7 @@ fn one(request: &Request, last: Option<Arc<Lit>>, post: &Post<Request, News>) ->
                 trace_outlines(&solved, request);
             }
             let lit = Arc::new(Lit {
-                portraits: portraits(&solved, request.portrait),
+                portraits: Arc::new(portraits(&solved, request.portrait)),
                 portrait: request.portrait,
                 solved,
                 took_ms,
@@ -119,10 +146,16 @@ fn one(request: &Request, last: Option<Arc<Lit>>, post: &Post<Request, News>) ->
             lit
         }
     };
-    let subject = subject(&lit.solved);
     if let Some((width, height)) = request.frame {
+        let subject = subject(&lit.solved);
         post.send(News::Frame(frame::frame(&subject, width, height)));
     }
+    lit
+}
+
+/// What of the light lies on the plan.
+fn lines(request: &Request, lit: &Lit, post: &Post<Request, News>) {
+    let subject = subject(&lit.solved);
     let layer = live::light(
         &subject,
         &request.view,
@@ -133,8 +166,8 @@ fn one(request: &Request, last: Option<Arc<Lit>>, post: &Post<Request, News>) ->
     post.send(News::Layer {
         ticket: request.ticket,
         layer: Arc::new(layer),
+        of: lit.solved.snapshot.clone(),
     });
-    lit
 }
 
 /// Draws plan and side view once for nobody: the outlines of all that is new are remembered then,
@@ -142,7 +175,15 @@ fn one(request: &Request, last: Option<Arc<Lit>>, post: &Post<Request, News>) ->
 fn trace_outlines(solved: &Solved, request: &Request) {
     let subject = subject(solved);
     let (choice, mut places) = (request.choice, live::Places::default());
-    let _ = live::draw(&subject, &request.view, None, choice, &[], &mut places);
+    let _ = live::draw(
+        &subject,
+        &request.view,
+        None,
+        None,
+        choice,
+        &[],
+        &mut places,
+    );
     let mut drawing = Drawing {
         width_mm: 200.0,
         height_mm: 60.0,

@@ -113,6 +113,8 @@ pub fn take(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
     let focus = ctx.memory(|m| m.focused());
     let elsewhere = focus.is_some() && focus != desk.plan_id;
     let open_sheet = desk.over != Over::Nothing;
+    // a menu takes Esc for itself
+    let menu = egui::Popup::is_any_open(ctx);
     let orders: Vec<Command> = ctx.input(|i| {
         i.events
             .iter()
@@ -123,7 +125,8 @@ pub fn take(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
                     modifiers,
                     ..
                 } => command(*key, *modifiers, typing || open_sheet)
-                    .filter(|c| !(elsewhere && matches!(c, Command::Nudge(_)))),
+                    .filter(|c| !(elsewhere && matches!(c, Command::Nudge(_))))
+                    .filter(|c| !(menu && *c == Command::Escape)),
                 egui::Event::Text(text) if !typing && !open_sheet => match text.as_str() {
                     "?" => Some(Command::Keys),
                     "+" => Some(Command::Zoom(1.25)),

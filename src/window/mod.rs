@@ -26,6 +26,7 @@ mod paint;
 mod probe;
 mod profile;
 mod room;
+mod same;
 mod settings_panel;
 mod spoken;
 mod theme;

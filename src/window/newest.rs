@@ -120,3 +120,40 @@ fn wait<Q>(slot: &Slot<Q>) -> Option<Q> {
         inbox = bell.wait(inbox).unwrap_or_else(PoisonError::into_inner);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::time::Duration;
+
+    /// Definition: of all that was asked while one was worked on, the last is done next, and the
+    /// others never.
+    #[test]
+    fn the_newest_is_next() {
+        let (began, beginnings) = channel();
+        let (open, gate) = channel::<()>();
+        let (woke, wakes) = channel();
+        let wake = Box::new(move || woke.send(()).expect("heard"));
+        let work = move |number: i32, post: &Post<i32, i32>| {
+            began.send((number, post.is_stale())).expect("heard");
+            gate.recv().expect("opened");
+            post.send(number);
+        };
+        let newest = Newest::start("test", wake, work).expect("a thread");
+        let wait = Duration::from_secs(30);
+        newest.ask(1);
+        assert_eq!(beginnings.recv_timeout(wait), Ok((1, false)));
+        for number in 2..=9 {
+            newest.ask(number);
+        }
+        open.send(()).expect("waits");
+        assert_eq!(beginnings.recv_timeout(wait), Ok((9, false)));
+        // what is done was told before the next was begun
+        assert_eq!(wakes.recv_timeout(wait), Ok(()));
+        assert_eq!(newest.news(), [Some(1)]);
+        open.send(()).expect("waits");
+        assert_eq!(wakes.recv_timeout(wait), Ok(()));
+        assert_eq!(newest.news(), [Some(9)]);
+        assert!(beginnings.try_recv().is_err());
+    }
+}

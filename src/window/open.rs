@@ -37,7 +37,7 @@ pub struct Opening {
 /// # Errors
 /// Where there can be no window; nothing was shown then.
 pub fn open(opening: Opening) -> Result<(), NoWindow> {
-    probe()?;
+    let _display = probe()?;
     let mut app = App::new();
     app.add_plugins(DefaultPlugins.set(WindowPlugin {
         primary_window: Some(Window {

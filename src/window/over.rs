@@ -6,32 +6,56 @@ use super::keeper::Keeper;
 use super::keys::REFERENCE;
 use super::theme::bold;
 use bevy::prelude::World;
-use bevy_egui::egui::{self, Align2, Grid, Key, RichText, TextEdit, Window};
+use bevy_egui::egui::{
+    self, Color32, Frame, Grid, Id, Key, Margin, Modal, RichText, Stroke, TextEdit, Ui,
+};
 use std::path::PathBuf;
 
 /// Shows the one that is open.
 pub fn over_ui(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
     let over = std::mem::take(&mut desk.over);
+    let kind = std::mem::discriminant(&over);
+    // the first field or word of a sheet that has just come has the keys
+    let fresh = desk.over_kind.replace(kind) != Some(kind);
     desk.over = match over {
         Over::Nothing => Over::Nothing,
-        Over::Keys => keys_ui(ctx, desk),
-        Over::Path(what, text) => path_ui(ctx, world, desk, what, text),
-        Over::Unsaved(leaving) => unsaved_ui(ctx, world, desk, leaving),
-        Over::Recover(copy) => recover_ui(ctx, world, desk, copy),
+        Over::Keys => keys_ui(ctx, desk, fresh),
+        Over::Path(what, text) => path_ui(ctx, world, desk, what, text, fresh),
+        Over::Unsaved(leaving) => unsaved_ui(ctx, world, desk, leaving, fresh),
+        Over::Recover(copy) => recover_ui(ctx, world, desk, copy, fresh),
     };
 }
 
-fn sheet(title: &str) -> Window<'_> {
-    Window::new(RichText::new(title).font(bold(15.0)))
-        .collapsible(false)
-        .resizable(false)
-        .anchor(Align2::CENTER_CENTER, [0.0, 0.0])
+/// A sheet in the middle; what lies below waits, for pointer and keys alike.
+fn sheet<R>(ctx: &egui::Context, desk: &Desk, title: &str, rows: impl FnOnce(&mut Ui) -> R) -> R {
+    let inks = desk.paper.inks();
+    let frame = Frame::new()
+        .fill(inks.paper)
+        .stroke(Stroke::new(1.2, inks.ink))
+        .inner_margin(Margin::symmetric(16, 12));
+    let shown = Modal::new(Id::new(("sheet", title)))
+        .backdrop_color(Color32::TRANSPARENT)
+        .frame(frame)
+        .show(ctx, |ui| {
+            ui.label(RichText::new(title).font(bold(15.0)));
+            ui.add_space(4.0);
+            rows(ui)
+        });
+    shown.inner
 }
 
-fn keys_ui(ctx: &egui::Context, desk: &Desk) -> Over {
+/// A word to press; the first of a sheet has the keys when it comes.
+fn word(ui: &mut Ui, text: &str, first: bool) -> bool {
+    let button = ui.button(text);
+    if first {
+        button.request_focus();
+    }
+    button.clicked()
+}
+
+fn keys_ui(ctx: &egui::Context, desk: &Desk, fresh: bool) -> Over {
     let inks = desk.paper.inks();
-    let mut open = true;
-    sheet("Keys").open(&mut open).show(ctx, |ui| {
+    let done = sheet(ctx, desk, "Keys", |ui| {
         let half = REFERENCE.len().div_ceil(2);
         ui.horizontal_top(|ui| {
             for (i, list) in REFERENCE.chunks(half).enumerate() {
@@ -42,11 +66,15 @@ fn keys_ui(ctx: &egui::Context, desk: &Desk) -> Over {
                         ui.end_row();
                     }
                 });
-                ui.add_space(18.0);
+                if i == 0 {
+                    ui.add_space(18.0);
+                }
             }
         });
+        ui.add_space(6.0);
+        word(ui, "Close   Esc", fresh)
     });
-    if open { Over::Keys } else { Over::Nothing }
+    if done { Over::Nothing } else { Over::Keys }
 }
 
 fn path_ui(
@@ -55,6 +83,7 @@ fn path_ui(
     desk: &mut Desk,
     what: PathFor,
     mut text: String,
+    fresh: bool,
 ) -> Over {
     let title = match what {
         PathFor::Open => "Open a scene",
@@ -62,13 +91,13 @@ fn path_ui(
         PathFor::Export => "Sheet as .svg or .png",
     };
     let (mut done, mut given, mut browse) = (false, None, false);
-    sheet(title).show(ctx, |ui| {
+    sheet(ctx, desk, title, |ui| {
         ui.set_width(460.0);
         let label = ui.label("Path");
         let field = ui
             .add(TextEdit::singleline(&mut text).desired_width(440.0))
             .labelled_by(label.id);
-        if ui.memory(|m| m.focused().is_none()) {
+        if fresh {
             field.request_focus();
         }
         let entered = field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
@@ -107,12 +136,18 @@ fn path_ui(
     }
 }
 
-fn unsaved_ui(ctx: &egui::Context, world: &mut World, desk: &mut Desk, leaving: Leaving) -> Over {
+fn unsaved_ui(
+    ctx: &egui::Context,
+    world: &mut World,
+    desk: &mut Desk,
+    leaving: Leaving,
+    fresh: bool,
+) -> Over {
     let (mut keep, mut lose, mut stay) = (false, false, false);
-    sheet("Not saved").show(ctx, |ui| {
+    sheet(ctx, desk, "Not saved", |ui| {
         ui.label("What you changed in this scene is not saved yet.");
         ui.horizontal(|ui| {
-            keep = ui.button("Save first").clicked();
+            keep = word(ui, "Save first", fresh);
             lose = ui.button("Go on without saving").clicked();
             stay = ui.button("Stay").clicked();
         });
@@ -134,13 +169,19 @@ fn unsaved_ui(ctx: &egui::Context, world: &mut World, desk: &mut Desk, leaving: 
     Over::Unsaved(leaving)
 }
 
-fn recover_ui(ctx: &egui::Context, world: &mut World, desk: &mut Desk, copy: PathBuf) -> Over {
+fn recover_ui(
+    ctx: &egui::Context,
+    world: &mut World,
+    desk: &mut Desk,
+    copy: PathBuf,
+    fresh: bool,
+) -> Over {
     let (mut take, mut drop) = (false, false);
-    sheet("A newer copy").show(ctx, |ui| {
+    sheet(ctx, desk, "A newer copy", |ui| {
         ui.label("The program ended last time before this scene was saved.");
         ui.label("A copy of how it was then lies beside it.");
         ui.horizontal(|ui| {
-            take = ui.button("Take the newer copy").clicked();
+            take = word(ui, "Take the newer copy", fresh);
             drop = ui.button("Keep the file, drop the copy").clicked();
         });
     });

@@ -33,17 +33,25 @@ impl fmt::Display for NoWindow {
     }
 }
 
-/// Asks for a display and an adapter.
+/// Asks for a display and an adapter. What comes back is to be kept until the window is open: some
+/// servers start anew when their last client leaves, and would not answer just then.
 ///
 /// # Errors
 /// What is missing.
-pub fn probe() -> Result<(), NoWindow> {
-    display()?;
-    adapter()
+pub fn probe() -> Result<Display, NoWindow> {
+    let display = display()?;
+    adapter()?;
+    Ok(display)
 }
 
+/// The display, held.
 #[cfg(target_os = "linux")]
-fn display() -> Result<(), NoWindow> {
+pub type Display = x11rb::rust_connection::RustConnection;
+#[cfg(not(target_os = "linux"))]
+pub type Display = ();
+
+#[cfg(target_os = "linux")]
+fn display() -> Result<Display, NoWindow> {
     match std::env::var_os("DISPLAY") {
         None => return Err(NoWindow::Display("DISPLAY is not set".into())),
         Some(name) if name.is_empty() => {
@@ -52,12 +60,12 @@ fn display() -> Result<(), NoWindow> {
         Some(_) => {}
     }
     x11rb::connect(None)
-        .map(drop)
+        .map(|(connection, _)| connection)
         .map_err(|error| NoWindow::Display(format!("the X server does not answer: {error}")))
 }
 
 #[cfg(not(target_os = "linux"))]
-fn display() -> Result<(), NoWindow> {
+fn display() -> Result<Display, NoWindow> {
     Ok(())
 }
 

@@ -9,6 +9,7 @@ use super::jobs::subject_now;
 use super::marks::tag;
 use super::paint::{Screen, paint};
 use super::room::renew;
+use super::same::Same;
 use super::theme::POINTS_PER_MM;
 use crate::geometry::shape::direction;
 use crate::scene::edit::{ThingId, bearing, find, height, things};
@@ -18,7 +19,6 @@ use crate::sheet::view::View;
 use bevy::prelude::World;
 use bevy_egui::egui::{self, Align2, CursorIcon, PointerButton, Pos2, Sense, Stroke, Ui, vec2};
 use glam::{DVec2, DVec3};
-use std::sync::Arc;
 
 /// Points within which a handle is taken.
 const REACH: f32 = 11.0;
@@ -54,11 +54,9 @@ pub fn side_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     };
     let (marks, _) = edit_state(world);
     let key = Key {
-        things: [
-            Arc::as_ptr(&snapshot) as usize,
-            0,
-            Arc::as_ptr(&lit) as usize,
-        ],
+        snapshot: Same::of(&snapshot),
+        layer: Same::default(),
+        lit: Same::of(&lit),
         view: [view.ratio, view.middle().x, view.middle().y, 0.0, 0.0],
         screen,
         size: rect.size(),

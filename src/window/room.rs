@@ -3,6 +3,7 @@
 
 use super::desk::{Asked, Before, Desk, Foot};
 use super::jobs::{News, Request, Worker};
+use super::same::Same;
 use super::{
     bar, canvas, correct_panel, day, details, faces, files, frame, hours, keys, marks, over,
     profile, settings_panel, theme,
@@ -76,7 +77,7 @@ pub fn show(ctx: &egui::Context, world: &mut World) {
         });
     if !desk.selection.is_empty() || desk.scene_details {
         Panel::left("details")
-            .exact_size(244.0)
+            .exact_size(258.0)
             .frame(plain(8))
             .show(ui, |ui| details::details_ui(ui, world, &mut desk));
     }
@@ -178,14 +179,15 @@ fn hear(ctx: &egui::Context, world: &World, desk: &mut Desk) {
                         portrait.as_ref().map(|p| picture(ctx, &name, p, old))
                     })
                     .collect();
-                desk.lit = Some(lit);
+                worker.clear_away(desk.lit.replace(lit));
             }
             News::Frame(portrait) => {
                 let old = desk.frame.take();
                 desk.frame = portrait.map(|p| picture(ctx, "the frame", &p, old));
             }
-            News::Layer { ticket, layer } => {
+            News::Layer { ticket, layer, of } => {
                 desk.layer = Some(layer);
+                desk.layer_of = Some(of);
                 desk.came = ticket;
             }
             News::Failed => {
@@ -247,7 +249,7 @@ fn ask(ctx: &egui::Context, world: &World, desk: &mut Desk) {
     let group = crate::sheet::view::group(snapshot).z;
     let height = desk.contour_height.unwrap_or(group);
     let asked = Asked {
-        snapshot: Arc::as_ptr(snapshot) as usize,
+        snapshot: Same::of(snapshot),
         look: desk.look,
         size: (rect.width() as i32, rect.height() as i32),
         height,
@@ -285,8 +287,10 @@ fn ask(ctx: &egui::Context, world: &World, desk: &mut Desk) {
 /// Holds the faces as they are beside those that change, or lets them go.
 pub fn hold_before(desk: &mut Desk) {
     desk.before = match (desk.before.take(), &desk.lit) {
+        // pictures and readings alone: the light itself is large, and may be held for long
         (None, Some(lit)) => Some(Before {
-            lit: lit.clone(),
+            faces: lit.solved.readings.faces.clone(),
+            portraits: lit.portraits.clone(),
             textures: Vec::new(),
         }),
         _ => None,

@@ -4,6 +4,7 @@
 use super::desk::Desk;
 use super::keys::refused;
 use super::newest::{Newest, Post};
+use super::same::Same;
 use super::theme::bold;
 use crate::advise::tell::{help, met};
 use crate::advise::{AsLit, Cure, cures_while, put_settings};
@@ -53,7 +54,7 @@ pub struct Dials {
     /// None while they are looked for; with the document that they change.
     pub cures: Option<(Arc<Document>, Vec<Cure>)>,
     thread: Option<Newest<Ask, News>>,
-    asked: Option<(usize, Wish)>,
+    asked: Option<(Same<Solved>, Wish)>,
 }
 
 /// Background against the faces, stops: from dramatic through natural to airy.
@@ -278,13 +279,13 @@ fn ask(ui: &Ui, desk: &mut Desk) {
     let Some(lit) = desk.lit.clone() else {
         return;
     };
-    let what = (Arc::as_ptr(&lit.solved) as usize, wish_of(desk));
+    let what = (Same::of(&lit.solved), wish_of(desk));
     if desk.dials.asked.as_ref() == Some(&what) {
         return;
     }
     if desk.dials.thread.is_none() {
         let ctx = ui.ctx().clone();
-        let mut known: Option<(Arc<Solved>, SceneLight)> = None;
+        let mut known: Option<(Same<Solved>, SceneLight)> = None;
         let wake = Box::new(move || ctx.request_repaint());
         match Newest::start("dials", wake, move |ask, post| work(ask, post, &mut known)) {
             Ok(thread) => desk.dials.thread = Some(thread),
@@ -305,12 +306,13 @@ fn ask(ui: &Ui, desk: &mut Desk) {
 }
 
 /// One request: the answer, then what would help if it is not met.
-fn work(ask: Ask, post: &Post<Ask, News>, known: &mut Option<(Arc<Solved>, SceneLight)>) {
+fn work(ask: Ask, post: &Post<Ask, News>, known: &mut Option<(Same<Solved>, SceneLight)>) {
     let solved = &ask.solved;
-    let fresh = known.as_ref().is_none_or(|k| !Arc::ptr_eq(&k.0, solved));
+    let this = Same::of(solved);
+    let fresh = known.as_ref().is_none_or(|k| k.0 != this);
     if fresh {
         let light = SceneLight::of(&solved.snapshot, &solved.engine, &solved.solution);
-        *known = Some((solved.clone(), light));
+        *known = Some((this, light));
     }
     let Some((_, light)) = known.as_ref() else {
         return;

@@ -156,6 +156,8 @@ pub fn dress(ctx: &egui::Context, paper: Paper) {
         Paper::Light => egui::Theme::Light,
         Paper::Dark => egui::Theme::Dark,
     });
+    // a press that does not move is a click, however long a slow frame makes it last
+    ctx.options_mut(|o| o.input_options.max_click_duration = f64::INFINITY);
     ctx.all_styles_mut(|style| {
         style.text_styles = [
             (TextStyle::Small, FontId::proportional(11.0)),

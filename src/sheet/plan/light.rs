@@ -39,8 +39,7 @@ pub fn find_shadows(subject: &Subject, view: &View, step: f64) -> Shadows {
         1.0 - subject.engine.sees_sun(from)
     };
     let field = Field::sample(&view.frame, step, hidden).refined(4, 1e-6, hidden);
-    let fall = view.turn(-sun.toward);
-    let angle = fall.y.atan2(fall.x).to_degrees();
+    let angle = sun_angle(view, sun.toward);
     let dark = |p: DVec2| field.at(p).is_some_and(|v| v > 0.5);
     let mut edges = field.contour(0.5);
     edges.retain(|line| line.len() > 6);
@@ -48,6 +47,12 @@ pub fn find_shadows(subject: &Subject, view: &View, step: f64) -> Shadows {
         hatch: hatch::lines(&view.frame, angle, 1.2, dark),
         edges,
     }
+}
+
+/// The way that shadows fall on the page, degrees.
+pub fn sun_angle(view: &View, toward: DVec3) -> f64 {
+    let fall = view.turn(-toward);
+    fall.y.atan2(fall.x).to_degrees()
 }
 
 /// Draws the shadows.

@@ -1,6 +1,7 @@
 //! The plan as a window shows it: at any scale, turned any way, light and things apart, because
 //! things move at once and their light follows a moment later.
 
+use super::cast::Cast;
 use super::{ground, kit, labels, light, meters, people, tape};
 use crate::geometry::shape::direction;
 use crate::sheet::drawing::{Anchor, Class, Drawing, Rect, Text};
@@ -87,13 +88,15 @@ pub fn day_tips(subject: &Subject) -> Vec<(i32, DVec3)> {
     light::day_tips(subject)
 }
 
-/// Draws the plan into the view's frame; words keep out of the rooms that are taken, and rather
+/// Draws the plan into the view's frame, with the shadows of what moved since the layer was found
+/// where they lie now; words keep out of the rooms that are taken, and rather
 /// lie where they lay last.
 #[must_use]
 pub fn draw(
     subject: &Subject,
     view: &View,
     layer: Option<&LightLayer>,
+    moved: Option<&Cast>,
     choice: Choice,
     taken: &[Rect],
     places: &mut Places,
@@ -114,15 +117,24 @@ pub fn draw(
     ground::grid_from(drawing, view, view.plan(DVec2::ZERO));
     ground::low(drawing, subject, view, &mut placer);
     if let Some(layer) = layer.filter(|_| choice.shadows) {
-        for line in &layer.shadow_hatch {
-            let [a, b] = line.map(|p| view.plan(p));
-            if let Some((a, b)) = view.frame.cut(a, b) {
-                drawing.line(Class::Shadow, vec![a, b]);
+        let left = |line: &[DVec2]| match moved {
+            Some(cast) => cast.left_of(line),
+            None => vec![line.to_vec()],
+        };
+        for piece in layer.shadow_hatch.iter().flat_map(|line| left(line)) {
+            for ends in piece.windows(2) {
+                let (a, b) = (view.plan(ends[0]), view.plan(ends[1]));
+                if let Some((a, b)) = view.frame.cut(a, b) {
+                    drawing.line(Class::Shadow, vec![a, b]);
+                }
             }
         }
-        for line in &layer.shadow_edges {
-            drawing.line_in(&view.frame, Class::ShadowEdge, &view.outline(line));
+        for piece in layer.shadow_edges.iter().flat_map(|line| left(line)) {
+            drawing.line_in(&view.frame, Class::ShadowEdge, &view.outline(&piece));
         }
+    }
+    if let Some(cast) = moved.filter(|_| choice.shadows) {
+        cast.draw(drawing, view);
     }
     ground::canopies(drawing, subject, view);
     ground::cut(drawing, subject, view, &mut placer);

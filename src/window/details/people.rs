@@ -1,10 +1,10 @@
 //! Rows of a person, and of targets.
 
 use super::pane::Names;
-use super::sink::Sink;
+use super::sink::{Sink, press};
 use crate::document::limits as l;
 use crate::document::{Build, Hair, Hat, Moves, Person, Posture, Target};
-use bevy_egui::egui::Ui;
+use bevy_egui::egui::{Button, Ui};
 use glam::DVec2;
 
 /// Place on the plan.
@@ -192,9 +192,8 @@ pub fn person(ui: &mut Ui, sink: &mut Sink, x: &mut Person, names: &Names) {
 fn gaze(ui: &mut Ui, sink: &mut Sink, x: &mut Person, names: &Names) {
     match &mut x.gaze {
         None => {
-            ui.label("eyes look");
-            if ui
-                .button("where the nose points")
+            sink.word(ui, "eyes look");
+            if press(ui, Button::new("where the nose points"))
                 .on_hover_text("Click to aim them elsewhere")
                 .clicked()
             {
@@ -206,7 +205,7 @@ fn gaze(ui: &mut Ui, sink: &mut Sink, x: &mut Person, names: &Names) {
         Some(gaze) => {
             target(ui, sink, "eyes look at", gaze, names, 1.5);
             ui.label("");
-            if ui.small_button("with the nose again").clicked() {
+            if press(ui, Button::new("with the nose again").small()).clicked() {
                 x.gaze = None;
                 sink.touch();
             }

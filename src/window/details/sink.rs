@@ -6,11 +6,14 @@ use crate::window::desk::{Desk, Lengths};
 use crate::window::keys::refused;
 use bevy::prelude::World;
 use bevy_egui::egui::{
-    self, Button, ComboBox, DragValue, Event, MouseWheelUnit, Response, RichText, TextEdit, Ui,
-    WidgetInfo, WidgetType,
+    self, Button, ComboBox, DragValue, Event, Label, MouseWheelUnit, Response, RichText, TextEdit,
+    Ui, WidgetInfo, WidgetType,
 };
 
 const FOOT: f64 = 0.3048;
+/// Widths of a row's word and of its field, points.
+const WORD: f32 = 94.0;
+const FIELD: f32 = 122.0;
 
 /// Collects what the fields of a frame did to the working copy.
 pub struct Sink {
@@ -59,9 +62,14 @@ impl Sink {
         self.ended |= response.drag_stopped() || response.lost_focus();
     }
 
-    fn word(&self, ui: &mut Ui, word: &str) -> egui::Id {
-        ui.label(RichText::new(word).size(12.0).color(self.faint))
-            .id
+    /// The word of a row; a long one takes two lines, so that what it names is not pushed out.
+    pub fn word(&self, ui: &mut Ui, word: &str) -> egui::Id {
+        let text = RichText::new(word).size(12.0).color(self.faint);
+        ui.scope(|ui| {
+            ui.set_max_width(WORD);
+            ui.add(Label::new(text).wrap()).id
+        })
+        .inner
     }
 
     /// A number with the range that the format gives it.
@@ -132,7 +140,8 @@ impl Sink {
             Some(v) => {
                 self.number(ui, word, v, limit);
                 ui.label("");
-                if ui.small_button(format!("{absent} again")).clicked() {
+                let again = RichText::new(format!("{absent} again")).size(11.5);
+                if press(ui, Button::new(again).small()).clicked() {
                     *value = None;
                     self.changed = true;
                 }
@@ -140,8 +149,7 @@ impl Sink {
             }
             None => {
                 self.word(ui, word);
-                if ui
-                    .button(absent)
+                if press(ui, Button::new(absent))
                     .on_hover_text("Click to set a value of its own")
                     .clicked()
                 {
@@ -168,7 +176,8 @@ impl Sink {
             .map_or("of its own", |(_, word)| word);
         ComboBox::from_id_salt(word)
             .selected_text(now)
-            .width(120.0)
+            .width(FIELD)
+            .wrap()
             .show_ui(ui, |ui| {
                 for (option, word) in options {
                     let same = option == value;
@@ -205,7 +214,7 @@ impl Sink {
         } else {
             TextEdit::singleline(&mut typed)
         };
-        let response = ui.add(edit.desired_width(130.0)).labelled_by(id);
+        let response = ui.add(edit.desired_width(FIELD - 8.0)).labelled_by(id);
         if response.changed() {
             ui.data_mut(|d| d.insert_temp(key, typed.clone()));
         }
@@ -246,6 +255,15 @@ impl Sink {
     pub fn touch(&mut self) {
         self.changed = true;
     }
+}
+
+/// Words to press in the place of a field, on two lines where they are wider.
+pub fn press(ui: &mut Ui, button: Button<'_>) -> Response {
+    let press = |ui: &mut Ui| {
+        ui.set_max_width(FIELD);
+        ui.add(button.wrap())
+    };
+    ui.scope(press).inner
 }
 
 /// Notches of the wheel in this frame; they scroll nothing else then.

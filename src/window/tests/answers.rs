@@ -191,7 +191,7 @@ fn words_do_not_jump_in_a_drag() {
         let subject = jobs::subject_now(snapshot, &lit.solved);
         let view = canvas::Plan::of(desk, desk.plan_rect).view;
         let layer = desk.layer.as_deref();
-        let drawing = live::draw(&subject, &view, layer, desk.choice, &[], places);
+        let drawing = live::draw(&subject, &view, layer, None, desk.choice, &[], places);
         let found = drawing.items.iter().find_map(|item| match item {
             Item::Text(text) if text.text == name => Some(view.world(text.at)),
             _ => None,

@@ -84,7 +84,7 @@ fn readings_put_the_scene_right() {
     let told = desk(&window).putting.told.as_ref().expect("told");
     let correction = told.1.as_ref().expect("it can be placed").clone();
     assert_eq!(correction.readings.len(), 1);
-    let snapshot = told.0.snapshot.clone();
+    let snapshot = told.0.clone();
     let before = document(&mut window);
     window.get_by_label("Put the scene right").click();
     window.step();

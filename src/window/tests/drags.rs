@@ -198,3 +198,39 @@ fn arrows_nudge() {
         SMALL
     );
 }
+
+/// Against the light's own shadow rays: the shadows drawn in the frame in which a panel and a person
+/// moved lie where the light finds them afterwards.
+#[test]
+fn shadows_move_with_what_throws_them() {
+    use crate::scene::freeze::freeze;
+    use crate::scene::solve_and_read;
+    use crate::sheet::plan::Cast;
+    use std::sync::Arc;
+    let before = Document::parse(SMALL, "test").expect("valid");
+    let mut after = before.clone();
+    after.panels[0].position_m = Some(DVec2::new(1.6, -1.5));
+    after.people[0].position_m = DVec2::new(-0.5, 0.4);
+    let lit = |document: &Document| {
+        let snapshot = Arc::new(freeze(document, None).expect("freezes"));
+        solve_and_read(snapshot, 0, None)
+    };
+    let (old, new) = (lit(&before), lit(&after));
+    assert!(Cast::between(&old.snapshot, &old.snapshot).is_none());
+    let cast = Cast::between(&old.snapshot, &new.snapshot).expect("something moved");
+    let dark =
+        |solved: &crate::scene::Solved, p: DVec2| solved.engine.sees_sun(p.extend(0.003)) < 0.5;
+    let (mut shaded, mut changed, mut wrong) = (0, 0, 0);
+    for i in 0..120 {
+        for j in 0..120 {
+            let p = DVec2::new(-6.0 + 0.1 * f64::from(i), -6.0 + 0.1 * f64::from(j));
+            let (was, is) = (dark(&old, p), dark(&new, p));
+            shaded += usize::from(is);
+            changed += usize::from(was != is);
+            wrong += usize::from(cast.shades(p, was) != is);
+        }
+    }
+    assert!(shaded > 300 && changed > 150, "{shaded} {changed}");
+    assert!(wrong * 8 < changed, "{wrong} of {changed} that changed");
+    println!("{shaded} in shadow, {changed} changed, {wrong} wrong");
+}

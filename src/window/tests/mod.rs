@@ -3,6 +3,7 @@
 mod answers;
 mod dials;
 mod drags;
+mod memory;
 mod panels;
 mod reach;
 mod soak;

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::scene::edit::{ThingId, find, place};
-use crate::window::desk::Foot;
+use crate::window::desk::{Foot, Leaving, Over, PathFor};
 use crate::window::theme::Paper;
 use bevy_egui::egui::accesskit::Role;
 use egui_kittest::kittest::NodeT;
@@ -118,6 +118,158 @@ fn tab_comes_to_every_control_and_each_has_a_name() {
         list.extend(missed(&mut window, &what));
     }
     assert!(list.is_empty(), "{list:#?}");
+}
+
+/// Puts the keys on a control by Tab alone, and presses it by Space.
+fn press_by_keys(window: &mut Window, name: &str) {
+    for _ in 0..200 {
+        key(window, Key::Tab, Modifiers::NONE);
+        let now = focused(window);
+        let at = controls(window);
+        if at
+            .iter()
+            .any(|c| c.name == name && now.as_ref() == Some(&c.id))
+        {
+            key(window, Key::Space, Modifiers::NONE);
+            return;
+        }
+    }
+    panic!("Tab does not come to {name}");
+}
+
+/// Of what came since some controls were there: those without a name, or to which Tab does not
+/// come; and where nothing but that may be come to, those to which it does.
+fn missed_of_new(
+    window: &mut Window,
+    old: &BTreeSet<String>,
+    alone: bool,
+    what: &str,
+) -> Vec<String> {
+    let new: Vec<Control> = (controls(window).into_iter())
+        .filter(|c| !old.contains(&c.id))
+        .collect();
+    assert!(!new.is_empty(), "{what} has nothing to press");
+    let mut list = Vec::new();
+    let seen = walk(window);
+    for control in &new {
+        if control.name.trim().is_empty() {
+            list.push(format!("{what}: a {:?} without a name", control.role));
+        }
+        if !control.off && !seen.contains(&control.id) {
+            let (role, name) = (control.role, &control.name);
+            list.push(format!("{what}: Tab does not come to {role:?} \"{name}\""));
+        }
+    }
+    if alone {
+        let below = seen.iter().filter(|id| old.contains(*id)).count();
+        if below > 0 {
+            list.push(format!("{what}: Tab comes to {below} controls below it"));
+        }
+    }
+    list
+}
+
+fn ids(window: &Window) -> BTreeSet<String> {
+    controls(window).into_iter().map(|c| c.id).collect()
+}
+
+/// Invariant: the entries of menus, the details of the scene and the sheets laid over the window.
+#[test]
+fn tab_comes_to_menus_and_sheets() {
+    let mut window = window(SMALL);
+    let mut list = Vec::new();
+    for menu in ["Scene", "Add", "Show"] {
+        let old = ids(&window);
+        press_by_keys(&mut window, menu);
+        list.extend(missed_of_new(&mut window, &old, false, menu));
+        let chosen = ThingId::Named("panel".into());
+        let world = &mut window.state_mut().world;
+        world.resource_mut::<Desk>().selection = vec![chosen.clone()];
+        key(&mut window, Key::Escape, Modifiers::NONE);
+        let left: Vec<String> = ids(&window).difference(&old).cloned().collect();
+        assert!(
+            desk(&window).selection == [chosen],
+            "Esc was for the menu alone"
+        );
+        window
+            .state_mut()
+            .world
+            .resource_mut::<Desk>()
+            .selection
+            .clear();
+        window.step();
+        let open = egui_popup_open(&window);
+        assert!(!open, "{menu} stays open, with {left:?}");
+    }
+    press_by_keys(&mut window, "Show");
+    press_by_keys(&mut window, "Details of the scene");
+    key(&mut window, Key::Escape, Modifiers::NONE);
+    assert!(desk(&window).scene_details);
+    settle(&mut window);
+    list.extend(missed(&mut window, "details of the scene"));
+    let world = &mut window.state_mut().world;
+    world.resource_mut::<Desk>().scene_details = false;
+    window.step();
+    let path = std::path::PathBuf::from("elsewhere.ron");
+    for (over, what) in [
+        (Over::Keys, "keys"),
+        (Over::Path(PathFor::Open, "x.ron".into()), "open"),
+        (Over::Path(PathFor::SaveAs, "x.ron".into()), "save as"),
+        (Over::Path(PathFor::Export, "x.svg".into()), "sheet as"),
+        (Over::Unsaved(Leaving::New), "not saved"),
+        (Over::Recover(path), "a newer copy"),
+    ] {
+        let old = ids(&window);
+        window.state_mut().world.resource_mut::<Desk>().over = over;
+        window.step();
+        window.step();
+        let first = focused(&window);
+        assert!(
+            first.is_some_and(|id| !old.contains(&id)),
+            "{what} has the keys"
+        );
+        list.extend(missed_of_new(&mut window, &old, true, what));
+        window.ctx.memory_mut(|m| m.stop_text_input());
+        key(&mut window, Key::Escape, Modifiers::NONE);
+        assert!(desk(&window).over == Over::Nothing, "Esc closes {what}");
+    }
+    assert!(list.is_empty(), "{list:#?}");
+}
+
+fn egui_popup_open(window: &Window) -> bool {
+    bevy_egui::egui::Popup::is_any_open(&window.ctx)
+}
+
+/// Invariant: a press is a click whether it comes and goes within one frame, or lasts for seconds
+/// because frames are slow.
+#[test]
+fn a_click_of_any_length_counts() {
+    let mut window = window(SMALL);
+    let at = on_screen(&window, DVec2::new(1.2, -0.8));
+    let button = |pressed| Event::PointerButton {
+        pos: at,
+        button: PointerButton::Primary,
+        pressed,
+        modifiers: Modifiers::NONE,
+    };
+    let panel = [ThingId::Named("panel".into())];
+    window.event(Event::PointerMoved(at));
+    window.event(button(true));
+    window.event(button(false));
+    window.step();
+    window.step();
+    assert_eq!(desk(&window).selection, panel, "within one frame");
+    key(&mut window, Key::Escape, Modifiers::NONE);
+    assert!(desk(&window).selection.is_empty());
+    window.event(button(true));
+    // a quarter of a second each, by the clock of the test
+    for _ in 0..12 {
+        window.step();
+    }
+    window.event(button(false));
+    window.step();
+    window.step();
+    assert_eq!(desk(&window).selection, panel, "over three seconds");
 }
 
 /// Each way of using a control: a word pressed by Space, a thing of the plan moved, turned, raised,
