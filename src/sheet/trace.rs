@@ -27,7 +27,7 @@ struct Form {
 static KNOWN: LazyLock<RwLock<HashMap<Key, Form>>> = LazyLock::new(RwLock::default);
 
 /// Forgets every form, so that a test can count what else is kept.
-#[cfg(test)]
+#[cfg(all(test, feature = "window"))]
 pub fn forget() {
     *KNOWN.write().unwrap_or_else(PoisonError::into_inner) = HashMap::new();
 }
