@@ -149,39 +149,23 @@ impl Engine {
             .between_among(between, (from, 1e-3), (e.centre, e.radius));
         let cells: Vec<usize> = side.cells.clone().collect();
         let handfuls = cells.chunks(BATCH).enumerate();
-        if between.is_empty() || !little {
-            let way = match between.is_empty() {
-                true => Way::Clear,
-                false => Way::Ask,
-            };
-            for handful in handfuls {
-                self.take_cells(
-                    (patch.normal, from),
-                    side,
-                    handful,
-                    (way, &between),
-                    &mut found,
-                );
-            }
-        } else {
-            let mut seen = [0.0; BATCH];
-            for (group, cells) in handfuls {
+        let mut seen = [0.0; BATCH];
+        for (group, cells) in handfuls {
+            let way = if between.is_empty() {
+                Way::Clear
+            } else if !little {
+                Way::Ask
+            } else {
                 if group % BATCH == 0 {
                     let middles = &side.middles[group..];
                     let rays = Rays::to_points(from, middles, 2.0 * STEP);
                     seen = std::array::from_fn(|i| f64::from(u8::from(i < middles.len())));
                     self.world.visibility_of(&between, &rays, &mut seen);
                 }
-                let way = Way::Told(seen[group % BATCH]);
-                let handful = (group, cells);
-                self.take_cells(
-                    (patch.normal, from),
-                    side,
-                    handful,
-                    (way, &between),
-                    &mut found,
-                );
-            }
+                Way::Told(seen[group % BATCH])
+            };
+            let skin = (patch.normal, from);
+            self.take_cells(skin, side, (group, cells), (way, &between), &mut found);
         }
         found.shares.shrink_to_fit();
         Some(Arc::new(found))
