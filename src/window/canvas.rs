@@ -40,6 +40,18 @@ pub struct Key {
 }
 
 impl Cache {
+    /// Shows what was painted last, whatever it shows by now; whether it lies as it would lie now.
+    pub fn show_last(&self, painter: &egui::Painter, key: &Key) -> bool {
+        let lies = self.key.as_ref().is_some_and(|old| {
+            (old.screen, old.size, old.pixels, old.glyphs)
+                == (key.screen, key.size, key.pixels, key.glyphs)
+        });
+        if lies {
+            self.painted.show(painter);
+        }
+        lies
+    }
+
     /// Shows what is painted, painting it again if the key is another.
     pub fn show(&mut self, painter: &egui::Painter, key: Key, paint: impl FnOnce() -> Painted) {
         if self.key.as_ref() != Some(&key) {

@@ -201,6 +201,8 @@ pub struct Desk {
     pub textures: Vec<Option<TextureHandle>>,
     /// Number of the scene's state that light was asked for, and that it came for.
     pub asked: u64,
+    /// Light came in this very frame.
+    pub new_light: bool,
     pub came: u64,
     /// The scene as it stands cannot be lit.
     pub refused: bool,
@@ -290,6 +292,7 @@ impl Desk {
             layer_of: None,
             textures: Vec::new(),
             asked: 0,
+            new_light: false,
             came: 0,
             refused: false,
             asked_what: None,

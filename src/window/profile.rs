@@ -66,8 +66,16 @@ pub fn side_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     };
     let painter = ui.painter_at(rect);
     let ctx = ui.ctx().clone();
+    // a frame that takes in new light has enough to do: while a hand is on the plan, this pane comes
+    // with the next
+    let elsewhere =
+        (desk.drag.as_ref()).is_some_and(|d| !matches!(d.grip, Grip::Height(_) | Grip::Tilt(_)));
+    let late = desk.new_light && elsewhere && desk.side_painted.show_last(&painter, &key);
+    if late {
+        ctx.request_repaint();
+    }
     let places = &mut desk.side_places;
-    desk.side_painted.show(&painter, key, || {
+    let draw = || {
         let drawn = Drawn::new(&snapshot, &lit.solved, &marks);
         let subject = drawn.subject(&lit.solved);
         let mut drawing = Drawing {
@@ -79,7 +87,10 @@ pub fn side_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
         };
         side::draw_in(&mut drawing, &subject, view, 2.0, places);
         paint(&ctx, &screen, &drawing, rect)
-    });
+    };
+    if !late {
+        desk.side_painted.show(&painter, key, draw);
+    }
     let inks = desk.paper.inks();
     for (grip, at) in grips(world, desk, &screen, &view) {
         let (ink, size) = match &grip {

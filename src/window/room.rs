@@ -162,6 +162,7 @@ pub fn renew(world: &mut World, desk: &mut Desk) {
 /// Takes in what the light's thread has sent.
 fn hear(ctx: &egui::Context, world: &World, desk: &mut Desk) {
     hours::hear(world, desk);
+    desk.new_light = false;
     let Some(worker) = world.get_resource::<Worker>() else {
         return;
     };
@@ -180,6 +181,7 @@ fn hear(ctx: &egui::Context, world: &World, desk: &mut Desk) {
                     })
                     .collect();
                 worker.clear_away(desk.lit.replace(lit));
+                desk.new_light = true;
             }
             News::Frame(portrait) => {
                 let old = desk.frame.take();

@@ -106,12 +106,12 @@ impl Cast {
             now: Vec::new(),
         };
         for (i, shape) in new.iter().enumerate() {
-            let list = if moved(i) {
-                &mut cast.now
+            if moved(i) {
+                cast.now.extend(patch(shape, sun.toward));
             } else {
-                &mut cast.stay
-            };
-            list.extend(patch(shape, sun.toward));
+                // as it was: that outline is remembered
+                cast.stay.extend(patch(&old[i], sun.toward));
+            }
         }
         if let Some(was) = shining(before) {
             for (_, shape) in old.iter().enumerate().filter(|(i, _)| !paired || moved(*i)) {

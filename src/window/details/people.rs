@@ -58,7 +58,7 @@ pub fn tint(
 ) {
     match value {
         None => {
-            ui.label(word);
+            sink.word(ui, word);
             if ui
                 .button("mean tint")
                 .on_hover_text("Click to set red, green and blue")
