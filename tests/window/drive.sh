@@ -10,7 +10,8 @@ display=:$((90 + RANDOM % 400))
 export XDG_STATE_HOME="$work/state" XDG_RUNTIME_DIR="$work/run"
 mkdir -m 700 "$XDG_RUNTIME_DIR"
 program=0
-Xvfb "$display" -screen 0 1280x720x24 >"$work/xvfb.txt" 2>&1 &
+# without -noreset it starts anew whenever nobody is connected, and turns away who comes then
+Xvfb "$display" -screen 0 1280x720x24 -noreset >"$work/xvfb.txt" 2>&1 &
 server=$!
 end() {
   if [ "$program" -ne 0 ]; then kill -9 "$program" 2>/dev/null || true; fi
