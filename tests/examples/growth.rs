@@ -2,12 +2,12 @@
 //! logarithmic, with lines of n and n squared beside them.
 //!
 //! `cargo bench --no-default-features --bench light -- growth`, then
-//! `cargo run --release --no-default-features --example growth -- CRITERION_FOLDER assets/growth.svg`
+//! `cargo run --release --no-default-features --example growth -- CRITERION_FOLDER assets/growth.png`
 //! where CRITERION_FOLDER is `criterion` in the target folder.
 
 use glam::DVec2;
 use std::path::Path;
-use umbrette::export::svg;
+use umbrette::export::png;
 use umbrette::sheet::drawing::{Anchor, Class, Drawing, Item, Text};
 
 /// Frame of the plot on the page, mm.
@@ -32,11 +32,11 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     };
     frame(&mut drawing);
     let kinds = [
-        ("people", Class::ContourZero),
-        ("panels", Class::Sun),
-        ("walls", Class::BeamEnd),
+        ("people", Class::ContourZero, 1.0),
+        ("panels", Class::Sun, -2.5),
+        ("walls", Class::BeamEnd, 1.0),
     ];
-    for (what, class) in kinds {
+    for (what, class, below) in kinds {
         let mut points = measured(&Path::new(&from).join("growth").join(what))?;
         points.sort_by(|a, b| a.0.total_cmp(&b.0));
         let (Some(first), Some(last)) = (points.first().copied(), points.last().copied()) else {
@@ -64,12 +64,12 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
                 class: Class::Mark,
             });
         }
-        let at = place(last.0, last.1) + DVec2::new(1.6, 1.0);
+        let at = place(last.0, last.1) + DVec2::new(1.6, below);
         drawing
             .items
             .push(Item::Text(Text::new(at, 3.0, what).halo()));
     }
-    std::fs::write(to, svg::write(&drawing))?;
+    std::fs::write(to, png::render(&drawing, 160.0)?)?;
     Ok(())
 }
 
