@@ -113,7 +113,7 @@ fn a_random_hand_breaks_nothing() {
     let mut window = window_at(SMALL, file);
     let mut opened = Opened::now(&mut window);
     let start = Instant::now();
-    let (mut steps, mut used) = (0, Vec::new());
+    let (mut steps, mut used, mut first) = (0, Vec::new(), 0.0);
     const KEYS: &[Key] = &[
         Key::ArrowLeft,
         Key::ArrowUp,
@@ -193,14 +193,23 @@ fn a_random_hand_breaks_nothing() {
         if steps % 120 == 0 {
             let (now, held) = back_to_the_start(&mut window, &mut opened);
             used.push(now);
+            if used.len() == 4 {
+                first = held;
+            }
             let after = start.elapsed().as_secs();
             println!("{after} s: {now:.1} MB in use, {held:.0} MB held");
         }
     }
-    let (now, _) = back_to_the_start(&mut window, &mut opened);
+    let (now, held) = back_to_the_start(&mut window, &mut opened);
     used.push(now);
     let rounds = used.len();
-    println!("{steps} gestures, {rounds} times back to the start");
+    println!(
+        "{steps} gestures, {rounds} times back to the start, {first:.0} MB held then {held:.0}"
+    );
+    assert!(
+        first <= 0.0 || held < 1.5 * first + 60.0,
+        "memory held grew from {first:.0} to {held:.0} MB"
+    );
     // what every kind of use fills once (glyphs, states of fields) is there after a quarter; a
     // middle one, because a search for cures may still be on its way at a return
     if rounds >= 16 {
