@@ -13,5 +13,5 @@ pub mod table;
 pub mod transport;
 pub mod twilight;
 
-pub use solve::{solve, solve_again};
+pub use solve::{sketch, solve, solve_again};
 pub use table::Solution;

@@ -1,8 +1,9 @@
 //! The whole table of a stage: every meter and every head.
 
 use super::stage::Stage;
-use super::table::Solution;
+use super::table::{HeadLight, Solution};
 use super::transport::{Care, Engine};
+use glam::DVec3;
 use rayon::prelude::*;
 
 /// Solves a stage and reads all its meters and heads; the engine comes back for further
@@ -19,16 +20,40 @@ pub fn solve_again(before: &Engine, stage: &Stage) -> (Engine, Solution) {
     ask(Engine::again(before, stage))
 }
 
+/// As [`solve_again`], sooner and nearly (see [`Engine::sketch`]): for a scene that a hand is
+/// still changing. `rest` is light that is no sketch, and its table; what a camera at `eye` does
+/// not see, faces aside, may keep the light that it had there.
+#[must_use]
+pub fn sketch(
+    (rest, told): (&Engine, &Solution),
+    stage: &Stage,
+    eye: Option<DVec3>,
+) -> (Engine, Solution) {
+    let engine = Engine::sketch(rest, stage);
+    if !engine.is_sketch() {
+        return ask(engine);
+    }
+    let heads = (0..stage.heads.len())
+        .into_par_iter()
+        .map(|index| engine.head_from(index, &told.heads[index], eye))
+        .collect();
+    finish(engine, heads)
+}
+
 fn ask(engine: Engine) -> (Engine, Solution) {
+    let heads = (0..engine.stage().heads.len())
+        .into_par_iter()
+        .map(|index| engine.head(index))
+        .collect();
+    finish(engine, heads)
+}
+
+fn finish(engine: Engine, heads: Vec<HeadLight>) -> (Engine, Solution) {
     let stage = engine.stage();
     let meters = stage
         .meters
         .par_iter()
         .map(|meter| engine.meter(meter, Care::Fine))
-        .collect();
-    let heads = (0..stage.heads.len())
-        .into_par_iter()
-        .map(|index| engine.head(index))
         .collect();
     let solution = Solution {
         sources: engine.sources().to_vec(),

@@ -14,13 +14,30 @@ use rayon::prelude::*;
 #[must_use]
 pub fn read(snapshot: &Snapshot, engine: &Engine, solution: &Solution) -> Readings {
     let setting = Setting::new(&snapshot.camera);
-    let faces: Vec<_> = (0..snapshot.people.len())
-        .into_par_iter()
-        .map(|index| face::read(snapshot, engine, solution, &setting, index))
-        .collect();
-    let looks = background::looks(snapshot, engine);
+    let faces = || -> Vec<_> {
+        (0..snapshot.people.len())
+            .into_par_iter()
+            .map(|index| face::read(snapshot, engine, solution, &setting, index))
+            .collect()
+    };
+    let looks = || background::looks(snapshot, engine);
+    let (faces, looks) = rayon::join(faces, looks);
     let background = background::read(&looks, &setting, &faces);
-    let frame = frame::read(snapshot, engine);
+    // what does not hang on one another goes side by side
+    let ((frame, separation), (tint, bands)) = rayon::join(
+        || {
+            rayon::join(
+                || frame::read(snapshot, engine),
+                || separation::read(snapshot, engine, &setting),
+            )
+        },
+        || {
+            rayon::join(
+                || tint::read(snapshot, solution, &setting, &faces, &looks),
+                || doubt::read(snapshot, solution, &setting, &faces, &looks),
+            )
+        },
+    );
     let mut cautions = cautions::of_scene(snapshot, frame.sun.as_ref());
     for face in &faces {
         for caution in face.cautions.iter().rev() {
@@ -41,13 +58,13 @@ pub fn read(snapshot: &Snapshot, engine: &Engine, solution: &Solution) -> Readin
         camera: exposure::camera(snapshot, &setting),
         behind: background::things(snapshot, engine, &looks, &setting, &faces),
         depth: depth::read(snapshot),
-        separation: separation::read(snapshot, engine, &setting),
+        separation,
         spill: spill::read(snapshot, engine),
-        tint: tint::read(snapshot, solution, &setting, &faces, &looks),
+        tint,
         motion: motion::read(snapshot),
         meters: meter::read(snapshot, solution, &setting),
         kit,
-        bands: doubt::read(snapshot, solution, &setting, &faces, &looks),
+        bands,
         plan_b: Vec::new(),
         background,
         frame,

@@ -8,7 +8,7 @@ mod world;
 
 pub use plugin::{
     Frozen, Lit, Metered, Read, ScenePlugin, SceneSet, Solved, TimeOverride, freeze_now,
-    solve_and_read,
+    sketch_and_read, solve_and_read,
 };
 pub use world::{Parts, clear, load, save, store};
 

@@ -5,7 +5,7 @@ use super::freeze::{FreezeError, freeze};
 use super::world::Parts;
 use crate::light::table::{HeadLight, Solution, Table};
 use crate::light::transport::Engine;
-use crate::light::{solve, solve_again};
+use crate::light::{sketch, solve, solve_again};
 use crate::reading::{FaceReading, Readings, read};
 use crate::snapshot::Snapshot;
 use bevy_app::{App, Plugin, Update};
@@ -61,6 +61,22 @@ pub fn freeze_now(world: &mut World) {
 #[must_use]
 pub fn solve_and_read(snapshot: Arc<Snapshot>, serial: u64, before: Option<&Engine>) -> Solved {
     let (engine, solution) = light(&snapshot, before);
+    let readings = read(&snapshot, &engine, &solution);
+    Solved {
+        snapshot,
+        engine: Arc::new(engine),
+        solution,
+        readings,
+        serial,
+    }
+}
+
+/// As [`solve_and_read`], sooner and nearly, for a scene that a hand is still changing: from light
+/// at rest, which is no sketch itself (see [`Engine::sketch`]).
+#[must_use]
+pub fn sketch_and_read(snapshot: Arc<Snapshot>, serial: u64, rest: &Solved) -> Solved {
+    let eye = Some(snapshot.camera.position);
+    let (engine, solution) = sketch((&rest.engine, &rest.solution), &snapshot.stage, eye);
     let readings = read(&snapshot, &engine, &solution);
     Solved {
         snapshot,

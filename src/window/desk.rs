@@ -319,11 +319,11 @@ impl Desk {
         }
     }
 
-    /// Whether the light on screen is that of the scene on screen.
+    /// Whether the light on screen is that of the scene on screen, and the whole of it.
     #[must_use]
     pub fn is_current(&self) -> bool {
         match (&self.snapshot, &self.lit) {
-            (Some(now), Some(lit)) => Arc::ptr_eq(now, &lit.solved.snapshot),
+            (Some(now), Some(lit)) => Arc::ptr_eq(now, &lit.solved.snapshot) && !lit.is_sketch(),
             _ => false,
         }
     }

@@ -2,7 +2,7 @@
 
 pub use super::newest::Wake;
 use super::newest::{Newest, Post};
-use crate::scene::{Solved, solve_and_read};
+use crate::scene::{Solved, sketch_and_read, solve_and_read};
 use crate::sheet::drawing::{Drawing, Rect};
 use crate::sheet::frame;
 use crate::sheet::likeness;
@@ -15,6 +15,7 @@ use crate::snapshot::Snapshot;
 use bevy::prelude::Resource;
 use std::sync::Arc;
 use std::sync::mpsc::{Sender, channel};
+use std::time::{Duration, Instant};
 
 /// What is to be lit.
 #[derive(Clone)]
@@ -31,6 +32,8 @@ pub struct Request {
     pub portrait: usize,
     /// Width and height of the whole frame, pixels, where it is shown.
     pub frame: Option<(usize, usize)>,
+    /// Whether a hand holds something: the next scene is likely to follow at once.
+    pub held: bool,
 }
 
 /// A lit scene with the pictures of its faces.
@@ -42,6 +45,17 @@ pub struct Lit {
     /// Milliseconds that the light and the reading took.
     pub took_ms: f64,
 }
+
+impl Lit {
+    /// Whether this is light for a hand that moves on, with the whole light to follow.
+    #[must_use]
+    pub fn is_sketch(&self) -> bool {
+        self.solved.engine.is_sketch()
+    }
+}
+
+/// How long a hand that holds something has to be still before the whole light is computed.
+const STILL: Duration = Duration::from_millis(80);
 
 /// What comes back.
 pub enum News {
@@ -70,18 +84,25 @@ impl Worker {
     /// # Errors
     /// If the system gives no thread.
     pub fn start(wake: Wake) -> std::io::Result<Self> {
-        let mut last: Option<Arc<Lit>> = None;
+        let mut last = Known::default();
         let mut left_out = false;
         let work = move |request: Request, post: &Post<Request, News>| {
             // gone if this fails: the next one begins from nothing
-            let known = last.take();
-            let lit = lit(&request, known, post);
+            let known = std::mem::take(&mut last);
+            let now = lit(&request, &known, post);
             // while a hand drags, the faces come first: the lines on the plan every other time
             left_out = !left_out && post.is_stale();
             if !left_out {
-                lines(&request, &lit, post);
+                lines(&request, &now, post);
             }
-            last = Some(lit);
+            let mut known = known.then(now.clone());
+            let pause = if request.held { STILL } else { Duration::ZERO };
+            if now.is_sketch() && !post.is_stale_within(pause) {
+                let whole = whole(&request, &now, &known, post);
+                lines(&request, &whole, post);
+                known = known.then(whole);
+            }
+            last = known;
         };
         let newest = Newest::start("light", wake, work)?;
         let (old, gone) = channel::<Arc<Lit>>();
@@ -113,23 +134,42 @@ impl Worker {
     }
 }
 
-/// The light of a request, where the scene is another than before.
-fn lit(request: &Request, last: Option<Arc<Lit>>, post: &Post<Request, News>) -> Arc<Lit> {
+/// What was lit last, and the last of it that is no sketch.
+#[derive(Default)]
+struct Known {
+    last: Option<Arc<Lit>>,
+    rest: Option<Arc<Lit>>,
+}
+
+impl Known {
+    /// What is known after something more was lit.
+    fn then(self, lit: Arc<Lit>) -> Self {
+        Self {
+            rest: if lit.is_sketch() {
+                self.rest
+            } else {
+                Some(lit.clone())
+            },
+            last: Some(lit),
+        }
+    }
+}
+
+/// The light of a request, where the scene is another than before: nearly, where that is sooner.
+fn lit(request: &Request, known: &Known, post: &Post<Request, News>) -> Arc<Lit> {
+    let last = &known.last;
     let same = last
         .clone()
         .filter(|lit| Arc::ptr_eq(&lit.solved.snapshot, &request.snapshot));
     let lit = match same {
         Some(lit) if lit.portrait == request.portrait => lit,
         _ => {
-            let start = std::time::Instant::now();
-            let known = last.as_ref().map(|lit| &*lit.solved.engine);
-            let solved = match same {
-                Some(lit) => lit.solved.clone(),
-                None => Arc::new(solve_and_read(
-                    request.snapshot.clone(),
-                    request.ticket,
-                    known,
-                )),
+            let start = Instant::now();
+            let (snapshot, ticket) = (request.snapshot.clone(), request.ticket);
+            let solved = match (same, &known.rest) {
+                (Some(lit), _) => lit.solved.clone(),
+                (None, Some(rest)) => Arc::new(sketch_and_read(snapshot, ticket, &rest.solved)),
+                (None, None) => Arc::new(solve_and_read(snapshot, ticket, None)),
             };
             let took_ms = start.elapsed().as_secs_f64() * 1000.0;
             let count = |lit: &Arc<Lit>| lit.solved.snapshot.stage.surfaces.len();
@@ -146,11 +186,33 @@ fn lit(request: &Request, last: Option<Arc<Lit>>, post: &Post<Request, News>) ->
             lit
         }
     };
+    frame_of(request, &lit, post);
+    lit
+}
+
+/// The whole light of a scene that was sketched.
+fn whole(request: &Request, now: &Lit, known: &Known, post: &Post<Request, News>) -> Arc<Lit> {
+    let start = Instant::now();
+    let rest = known.rest.as_ref().map(|lit| &*lit.solved.engine);
+    let snapshot = now.solved.snapshot.clone();
+    let solved = Arc::new(solve_and_read(snapshot, request.ticket, rest));
+    let took_ms = start.elapsed().as_secs_f64() * 1000.0;
+    let lit = Arc::new(Lit {
+        portraits: Arc::new(portraits(&solved, request.portrait)),
+        portrait: request.portrait,
+        solved,
+        took_ms,
+    });
+    post.send(News::Lit(lit.clone()));
+    frame_of(request, &lit, post);
+    lit
+}
+
+fn frame_of(request: &Request, lit: &Lit, post: &Post<Request, News>) {
     if let Some((width, height)) = request.frame {
         let subject = subject(&lit.solved);
         post.send(News::Frame(frame::frame(&subject, width, height)));
     }
-    lit
 }
 
 /// What of the light lies on the plan.

@@ -4,6 +4,7 @@
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::sync::{Arc, Condvar, Mutex, PoisonError};
+use std::time::Duration;
 
 struct Inbox<Q> {
     next: Option<Q>,
@@ -37,8 +38,17 @@ impl<Q, A> Post<'_, Q, A> {
     /// Whether something newer waits.
     #[must_use]
     pub fn is_stale(&self) -> bool {
-        let inbox = self.slot.0.lock().unwrap_or_else(PoisonError::into_inner);
-        inbox.next.is_some() || inbox.closed
+        self.is_stale_within(Duration::ZERO)
+    }
+
+    /// Whether something newer waits or comes within some time; tells as soon as it comes.
+    #[must_use]
+    pub fn is_stale_within(&self, pause: Duration) -> bool {
+        let (inbox, bell) = &**self.slot;
+        let inbox = inbox.lock().unwrap_or_else(PoisonError::into_inner);
+        let none = |inbox: &mut Inbox<Q>| inbox.next.is_none() && !inbox.closed;
+        let waited = bell.wait_timeout_while(inbox, pause, none);
+        !none(&mut waited.unwrap_or_else(PoisonError::into_inner).0)
     }
 }
 

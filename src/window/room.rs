@@ -274,6 +274,7 @@ fn ask(ctx: &egui::Context, world: &World, desk: &mut Desk) {
     view.frame = view.frame.grown(18.0);
     desk.asked += 1;
     worker.ask(Request {
+        held: coarse,
         ticket: desk.asked,
         snapshot: snapshot.clone(),
         view,

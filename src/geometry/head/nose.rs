@@ -16,6 +16,8 @@ pub struct Nose {
     triangles: Vec<bool>,
     /// Those triangles by themselves.
     mesh: Mesh,
+    /// A ball round them: middle and radius.
+    ball: (DVec3, f64),
     /// A bit a cell of direction, so many words a vertex: what was asked, what is hidden.
     known: Vec<AtomicU64>,
     hidden: Vec<AtomicU64>,
@@ -36,7 +38,16 @@ impl Nose {
                 .map(|_| AtomicU64::new(0))
                 .collect()
         };
+        let places =
+            (head.regions.iter().zip(&all.positions)).filter(|(region, _)| region.is_nose());
+        let places: Vec<DVec3> = places.map(|(_, &place)| place).collect();
+        let middle = places.iter().sum::<DVec3>() / places.len().max(1) as f64;
+        let corners = all.triangles.iter().filter(|t| of_nose(t)).flatten();
+        let radius = corners
+            .map(|&v| all.positions[v as usize].distance(middle))
+            .fold(0.0, f64::max);
         Self {
+            ball: (middle, radius),
             triangles: all.triangles.iter().map(of_nose).collect(),
             mesh: Mesh::new(all.positions.clone(), all.normals.clone(), own),
             known: empty(),
@@ -55,6 +66,17 @@ impl Nose {
             self.known[at].fetch_or(bit, Ordering::Release);
         }
         self.hidden[at].load(Ordering::Acquire) & bit != 0
+    }
+
+    /// Whether any way from a point in the head's own frame within an angle, told by its sine and
+    /// cosine, of a unit vector may meet the nose.
+    #[must_use]
+    pub fn may_hide(&self, from: DVec3, axis: DVec3, (sine, cosine): (f64, f64)) -> bool {
+        let offset = self.ball.0 - from;
+        let along = offset.dot(axis);
+        let off = (offset.length_squared() - along * along).max(0.0).sqrt();
+        // distance from the cone's side, outside of it
+        off * cosine - along * sine <= self.ball.1 && along * cosine + off * sine > -self.ball.1
     }
 
     fn find(&self, head: &HeadShape, vertex: usize, cell: usize) -> bool {

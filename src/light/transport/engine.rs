@@ -1,11 +1,13 @@
 //! The solved exchange of light between all patches of a stage, ready for receivers.
 
 use super::direct::Beams;
+use super::gather::Care;
 use super::ground::GroundCut;
 use super::heads::Parts;
 use super::intake::Intake;
 use super::moved::Moved;
 use super::sides::Side;
+use super::sketch::Change;
 use super::tessellate::{Cell, Cut, cut, extent};
 use super::water::Glint;
 use super::world::{Landing, Place, STEP, World};
@@ -15,7 +17,7 @@ use glam::DVec3;
 use rayon::prelude::*;
 use std::collections::HashMap;
 use std::f64::consts::PI;
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 /// Linear RGB inside the transport.
 pub(super) type Linear = DVec3;
@@ -78,7 +80,7 @@ pub struct Engine {
     /// patch of a metallic one (1 elsewhere), patch times sources.
     pub(super) sides: Vec<Side>,
     pub(super) lit: Vec<f64>,
-    pub(super) intakes: Vec<Intake>,
+    pub(super) intakes: Vec<Arc<Intake>>,
     /// Irradiance on patch `p` from source `s` at `p * sources + s`, by every way, without its
     /// tint. Only [`Engine::soft`] of it is even over a patch.
     pub(super) total: Vec<Linear>,
@@ -90,6 +92,8 @@ pub struct Engine {
     /// Whether it was begun from an engine before: then others are likely to follow, and what
     /// vertices look at is kept for them.
     pub(super) follows: bool,
+    /// Where it is a sketch: what of the light is another than in the engine at rest.
+    pub(super) change: Option<Change>,
     /// What each head has around it, made when it is first asked for.
     pub(super) sitters: Vec<OnceLock<Parts>>,
 }
@@ -101,17 +105,19 @@ impl Engine {
     /// Solves a stage: the same stage gives the same bits on any number of threads.
     #[must_use]
     pub fn new(stage: &Stage) -> Self {
-        Self::build(stage, None)
+        Self::build(stage, None, Care::Fine)
     }
 
     /// As [`Engine::new`], to the bit, but sooner where the stage is nearly that of `before`:
     /// things of the same number and names, of which some moved, or another sun, sky or flash.
     #[must_use]
     pub fn again(before: &Self, stage: &Stage) -> Self {
-        Self::build(stage, Some(before))
+        let before = Some(before).filter(|before| !before.is_sketch());
+        Self::build(stage, before, Care::Fine)
     }
 
-    fn build(stage: &Stage, before: Option<&Self>) -> Self {
+    /// Coarse care makes a sketch where the engine before allows one (see [`Engine::sketch`]).
+    pub(super) fn build(stage: &Stage, before: Option<&Self>, care: Care) -> Self {
         let world = World::new(stage);
         let mut sources = Vec::new();
         let mut tints = Vec::new();
@@ -136,11 +142,15 @@ impl Engine {
         for flash in &stage.flashes {
             add(&flash.name, true, flash.rgb);
         }
-        let ground_cut = GroundCut::new(if world.ground.is_some() {
-            extent(&world, stage, 3.0)
-        } else {
-            None
-        });
+        let ground = world
+            .ground
+            .as_ref()
+            .and_then(|_| extent(&world, stage, 3.0));
+        let coarse = before.filter(|_| care == Care::Coarse);
+        let ground_cut = match coarse {
+            Some(before) if ground.is_some() => before.ground_cut.clone(),
+            _ => GroundCut::new(ground),
+        };
         let mut engine = Self {
             stage: stage.clone(),
             beams: Beams::new(stage),
@@ -163,15 +173,25 @@ impl Engine {
             sent: Vec::new(),
             glints: Vec::new(),
             follows: before.is_some(),
+            change: None,
             sitters: stage.heads.iter().map(|_| OnceLock::new()).collect(),
             world,
         };
         engine.cut_patches();
+        if let Some(before) = coarse {
+            engine.bury_as(before);
+        }
         engine.find_barriers();
         engine.find_stand_ins();
         engine.find_sides();
         engine.glints = super::water::glints(&engine);
-        let moved = before.and_then(|before| Moved::between(before, &engine));
+        let mut moved = before.and_then(|before| Moved::between(before, &engine, care));
+        if coarse.is_some() {
+            match moved.as_mut() {
+                Some(moved) if moved.is_slight(coarse, &engine) => moved.coarse = true,
+                _ => return Self::build(stage, before, Care::Fine),
+            }
+        }
         let kept = before.zip(moved.as_ref());
         engine.exchange(kept);
         let n = engine.sources.len();
@@ -179,6 +199,9 @@ impl Engine {
             .map(|i| (engine.exitance(i / n, i % n) / PI).as_vec3().to_array())
             .collect();
         if let Some(kept) = kept {
+            if kept.1.coarse {
+                engine.change = Some(Change::between(kept.0, &engine, kept.1));
+            }
             engine.take_over(kept);
         }
         engine

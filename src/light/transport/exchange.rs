@@ -18,6 +18,10 @@ const CHUNK: usize = 64;
 
 impl Engine {
     pub(super) fn exchange(&mut self, before: Option<(&Self, &Moved)>) {
+        if let Some(before) = before.filter(|(_, moved)| moved.coarse) {
+            self.exchange_beams(before);
+            return;
+        }
         let now: &Self = self;
         let intakes = now
             .runs()
@@ -29,11 +33,10 @@ impl Engine {
             .collect();
         self.intakes = intakes;
         let n = self.sources.len();
-        self.hard = self
-            .intakes
-            .iter()
-            .flat_map(|i| i.hard.iter().copied())
-            .collect();
+        self.hard = Vec::with_capacity(self.patches.len() * n);
+        for intake in &self.intakes {
+            self.hard.extend_from_slice(&intake.hard);
+        }
         let soft = self.settle();
         self.total = (0..self.patches.len() * n)
             .map(|i| {
@@ -51,30 +54,23 @@ impl Engine {
         if n == 0 {
             return Vec::new();
         }
-        let fixed: Vec<f32> = self
-            .intakes
-            .par_iter()
-            .flat_map_iter(|intake| {
-                let mut row = vec![0.0f32; width];
-                for (source, light) in self.fixed(intake).into_iter().enumerate() {
-                    row[source * 3..source * 3 + 3].copy_from_slice(&light.as_vec3().to_array());
-                }
-                row
-            })
-            .collect();
-        let hard: Vec<f32> = self
-            .hard
-            .chunks(n.max(1))
-            .flat_map(|lights| {
-                let mut row = vec![0.0f32; width];
-                for (source, light) in lights.iter().enumerate() {
-                    row[source * 3..source * 3 + 3].copy_from_slice(&light.as_vec3().to_array());
-                }
-                row
-            })
-            .collect();
+        let put = |row: &mut [f32], lights: &[Linear]| {
+            for (rgb, light) in row.chunks_exact_mut(3).zip(lights) {
+                rgb.copy_from_slice(&light.as_vec3().to_array());
+            }
+        };
+        let mut fixed = vec![0.0f32; self.patches.len() * width];
+        let mut hard = fixed.clone();
+        let mut lights = vec![Linear::ZERO; n];
+        for ((fixed, hard), intake) in (fixed.chunks_exact_mut(width))
+            .zip(hard.chunks_exact_mut(width))
+            .zip(&self.intakes)
+        {
+            self.fixed(intake, &mut lights);
+            put(fixed, &lights);
+            put(hard, &intake.hard);
+        }
         let tones: Vec<Tone> = self.patches.iter().map(|p| Tone::new(p.answer)).collect();
-        let shares = Shares::new(&self.intakes);
         let mut soft = fixed.clone();
         let mut sent = vec![0.0f32; soft.len()];
         let mut last = vec![0.0f32; width];
@@ -92,7 +88,9 @@ impl Engine {
                 .enumerate()
                 .for_each(|(chunk, rows)| {
                     for (i, row) in rows.chunks_mut(width).enumerate() {
-                        add_rows(row, &sent, shares.of(chunk * CHUNK + i));
+                        for shares in self.intakes[chunk * CHUNK + i].shares() {
+                            add_rows(row, &sent, shares);
+                        }
                     }
                 });
             // Each source by itself: lux and lux-seconds are of very different size.
@@ -127,8 +125,8 @@ impl Engine {
     }
 
     /// What comes to a patch from outside of all patches, the beams aside, per source.
-    fn fixed(&self, intake: &Intake) -> Vec<Linear> {
-        let mut light = vec![Linear::ZERO; self.sources.len()];
+    pub(super) fn fixed(&self, intake: &Intake, light: &mut [Linear]) {
+        light.fill(Linear::ZERO);
         if let Some(source) = self.sky_source {
             light[source] += self.tints[source] * intake.sky();
         }
@@ -140,36 +138,12 @@ impl Engine {
                 *sum += more;
             }
         }
-        light
     }
 }
 
 /// Length of a row of all sources' RGB.
 fn row(sources: usize) -> usize {
     (3 * sources).next_multiple_of(LANES)
-}
-
-/// What every patch takes of what others send, one list after another.
-struct Shares {
-    all: Vec<(u32, f32)>,
-    ends: Vec<usize>,
-}
-
-impl Shares {
-    fn new(intakes: &[Intake]) -> Self {
-        let (mut all, mut ends) = (Vec::new(), vec![0]);
-        for intake in intakes {
-            for list in intake.shares() {
-                all.extend_from_slice(list);
-            }
-            ends.push(all.len());
-        }
-        Self { all, ends }
-    }
-
-    fn of(&self, patch: usize) -> &[(u32, f32)] {
-        &self.all[self.ends[patch]..self.ends[patch + 1]]
-    }
 }
 
 /// Adds shares of the rows of `sent` to one row of the same length, a multiple of [`LANES`].

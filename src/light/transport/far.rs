@@ -13,7 +13,7 @@ use rayon::prelude::*;
 use std::sync::Arc;
 
 /// Things nearer than this to a head are looked at from every vertex, metres.
-const NEAR: f64 = 1.2;
+pub(super) const NEAR: f64 = 1.2;
 /// Points so near a beam's edge are asked for anew, radians: single precision and more.
 const EDGE: f64 = 1e-4;
 /// Looks per cell of direction, squared.
@@ -78,7 +78,9 @@ impl View {
     /// Whether nothing that moved can have changed a look from `from` round the unit vector
     /// `axis`, or a beam's way to what it landed on.
     fn holds(&self, (from, axis): (DVec3, DVec3), engine: &Engine, moved: &Moved) -> bool {
-        if moved.sun || moved.sky || moved.spots || moved.ground || self.mirrors {
+        // where another flash's light may come to, or what water mirrors, a sketch does not ask
+        let may = (moved.spots || self.mirrors) && !moved.coarse;
+        if moved.sun || moved.sky || moved.ground || may {
             return false;
         }
         if moved.flashes {
@@ -114,7 +116,18 @@ impl View {
         self.sent.shrink_to_fit();
     }
 
-    fn add(&self, engine: &Engine, sums: &mut [Linear]) {
+    /// Whether point flashes that others see light anything of it.
+    pub(super) fn has_spots(&self) -> bool {
+        !self.spots.is_empty()
+    }
+
+    /// The patches that it hangs on.
+    pub(super) fn patches(&self) -> impl Iterator<Item = usize> {
+        let soft = self.soft.iter().map(|s| s.1 as usize);
+        soft.chain(self.sent.iter().map(|s| s.1 as usize))
+    }
+
+    pub(super) fn add(&self, engine: &Engine, sums: &mut [Linear]) {
         let n = engine.sources.len();
         for &(channel, light) in &self.lights {
             sums[usize::from(channel)] += light.as_dvec3();
@@ -188,7 +201,10 @@ impl Parts {
                 Arc::new(self.view(index, engine, (&is_far, candidates.as_ref()), old))
             })
             .collect();
-        self.fill_far(engine);
+        match before.filter(|(_, moved)| moved.coarse) {
+            Some((old, moved)) => self.refill_far(engine, old, &moved),
+            None => self.fill_far(engine),
+        }
     }
 
     fn view(

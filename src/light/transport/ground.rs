@@ -3,14 +3,14 @@
 use glam::{DVec2, DVec3};
 
 /// Nested grids of the plane. Cell 0 is everything beyond the last grid.
-#[derive(PartialEq)]
+#[derive(Clone, PartialEq)]
 pub(super) struct GroundCut {
     levels: Vec<Level>,
     first: Vec<usize>,
     count: usize,
 }
 
-#[derive(PartialEq)]
+#[derive(Clone, PartialEq)]
 struct Level {
     low: DVec2,
     cell: DVec2,

@@ -5,6 +5,7 @@
 //! vertex; beams and lit sheets are traced to every vertex where the open cells do not settle
 //! the question.
 
+use super::delta::Delta;
 use super::engine::{Engine, Linear};
 use super::far::View;
 use super::intake::SKYWARD;
@@ -75,7 +76,7 @@ pub(super) struct Parts {
     pub far: Vec<f32>,
     /// Channels (route, source) that the far map fills.
     pub live: Vec<usize>,
-    pub sheets: Vec<SheetView>,
+    pub sheets: Vec<Arc<SheetView>>,
     pub sun_between: Vec<usize>,
     pub sun_cells: Vec<usize>,
     pub spots: Vec<SpotView>,
@@ -86,6 +87,8 @@ pub(super) struct Parts {
     pub before: Direct,
     /// The same once the head was asked for.
     pub direct: OnceLock<Direct>,
+    /// For a sketch: what is another than at rest.
+    pub delta: Option<Delta>,
 }
 
 /// Shares of the sun's disc and of each point flash that the vertices see, by batch: a list a
@@ -97,6 +100,8 @@ pub(super) struct Direct {
 }
 
 pub(super) struct SheetView {
+    pub element: usize,
+    pub front: bool,
     pub normal: DVec3,
     /// Whether the whole is much wider than a cell of direction.
     pub wide: bool,
@@ -110,6 +115,7 @@ pub(super) struct SheetView {
 pub(super) struct CellView {
     pub patch: usize,
     pub place: DVec3,
+    pub area: f64,
     pub points: Vec<(DVec3, f64)>,
     /// Even luminance per source.
     pub even: Vec<[f32; 3]>,
@@ -128,6 +134,7 @@ pub(super) struct SpotView {
     pub around: Vec<usize>,
 }
 
+#[derive(PartialEq)]
 pub(super) struct GlintView {
     pub toward: DVec3,
     pub light: Linear,
@@ -231,16 +238,25 @@ impl Parts {
             own: Vec::new(),
             before: Direct::default(),
             direct: OnceLock::new(),
+            delta: None,
         };
         let before = before.filter(|(_, moved)| !moved.is[element]);
         let first = engine.cuts[element].1;
         parts.own = (0..head.shape.patches.len() * n)
             .map(|i| engine.exitance(first + i / n, i % n).as_vec3().to_array())
             .collect();
-        parts.find_near(engine);
+        let coarse = before.filter(|(_, moved)| moved.coarse);
+        match coarse {
+            // what came near or went far is told by the map as it was at rest
+            Some((old, _)) => {
+                parts.near.clone_from(&old.near);
+                parts.worn.clone_from(&old.worn);
+            }
+            None => parts.find_near(engine),
+        }
         parts.look_around(engine, before);
         let same = before.filter(|(old, moved)| {
-            old.near == parts.near && !parts.near.iter().any(|&e| moved.is[e])
+            moved.coarse || old.near == parts.near && !parts.near.iter().any(|&e| moved.is[e])
         });
         match same {
             Some((old, moved)) => {
@@ -249,8 +265,11 @@ impl Parts {
             }
             None => parts.sight = Arc::new(parts.look_near(engine)),
         }
-        parts.find_sheets(engine);
+        parts.find_sheets(engine, before);
         parts.find_beams(engine);
+        if let Some((old, moved)) = before {
+            parts.finish_delta(engine, old, moved);
+        }
         parts
     }
 
@@ -335,10 +354,18 @@ impl Parts {
         }
     }
 
-    fn find_sheets(&mut self, engine: &Engine) {
+    fn find_sheets(&mut self, engine: &Engine, before: Option<(&Self, &Moved)>) {
+        let coarse = before.map(|b| b.1).filter(|moved| moved.coarse);
         for element in (0..engine.world.elements.len()).filter(|&e| engine.is_sheet(e)) {
             let e = &engine.world.elements[element];
             for front in [true, false] {
+                if let Some((old, moved)) = before
+                    && self.sheet_holds(engine, (element, front), moved)
+                {
+                    let same = |s: &&Arc<SheetView>| (s.element, s.front) == (element, front);
+                    self.sheets.extend(old.sheets.iter().find(same).cloned());
+                    continue;
+                }
                 let sheet = Sheet::new(engine, element, front);
                 if (self.centre - e.centre).dot(sheet.normal) < -self.radius {
                     continue;
@@ -358,20 +385,31 @@ impl Parts {
                     .into_par_iter()
                     .map(|patch| self.cell_view(engine, &sheet, patch, &between))
                     .collect();
+                // the shadow of what moves between is looked at closely
+                let views = match coarse {
+                    Some(moved)
+                        if sheet.metal.is_none() && !between.iter().any(|&e| moved.is[e]) =>
+                    {
+                        self.merged(engine, views)
+                    }
+                    _ => views,
+                };
                 let mut around = Mask::default();
                 for view in &views {
                     for (all, cells) in around.iter_mut().zip(view.mask) {
                         *all |= cells;
                     }
                 }
-                self.sheets.push(SheetView {
+                self.sheets.push(Arc::new(SheetView {
+                    element,
+                    front,
                     normal: sheet.normal,
                     wide: e.radius > WIDE * e.centre.distance(self.centre),
                     around,
                     route,
                     between,
                     cells: views,
-                });
+                }));
             }
         }
     }
@@ -401,6 +439,7 @@ impl Parts {
         CellView {
             patch,
             place,
+            area: engine.patches[patch].area,
             points: sheet.points(engine, patch, n, 1),
             even: even.iter().map(|l| l.as_vec3().to_array()).collect(),
             lit: engine.lit_of(patch).to_vec(),

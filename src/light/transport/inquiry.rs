@@ -10,6 +10,9 @@ use crate::light::stage::Kind;
 use glam::DVec3;
 use rayon::prelude::*;
 
+/// Sine and cosine of a cell's half diagonal and a little over.
+const AROUND: (f64, f64) = (0.0899, 0.99595);
+
 /// From where one kind of light arrives at a face, the head itself not in the way.
 #[derive(Clone, Copy, Debug)]
 pub struct Arrival {
@@ -115,8 +118,7 @@ impl Sitter<'_> {
                 }
                 let reach = distance - 2.0 * STEP;
                 let seen = engine.world.visibility_among(&between, from, ray, reach);
-                let area = engine.patches[cell.patch].area;
-                let g = facing * area / (distance * distance) * seen;
+                let g = facing * cell.area / (distance * distance) * seen;
                 for source in 0..n {
                     let light = self.cell_luminance(cell, cell.place, source, -ray);
                     add(sheet.route * n + source, ray, light * g);
@@ -193,7 +195,7 @@ impl Sitter<'_> {
         let even =
             |cell: &CellView| luminance(Linear::from_array(cell.even[source].map(f64::from)));
         sheets
-            .map(|sheet| (sheet, sheet.cells.iter().map(even).collect()))
+            .map(|sheet| (&**sheet, sheet.cells.iter().map(even).collect()))
             .collect()
     }
 
@@ -274,6 +276,10 @@ impl Sitter<'_> {
         if holds(free, &sheet.around) {
             return 0.0;
         }
+        let turned = self.pose.turn.transpose();
+        let local = self.pose.local_from_world(from);
+        let nose = self.shape.nose();
+        let straight = (0.0, 1.0);
         for (cell, &even) in sheet.cells.iter().zip(even) {
             if holds(free, &cell.mask) || even <= 0.0 && !cell.lobe {
                 continue;
@@ -285,10 +291,15 @@ impl Sitter<'_> {
             if c <= 0.0 || facing <= 0.0 {
                 continue;
             }
+            // told by cells, a little beside the nose may count as hidden
+            let aside = if sheet.wide { AROUND } else { straight };
+            if !nose.may_hide(local, turned * ray, aside) {
+                continue;
+            }
             // The edge of a wide sheet's shadow is softer than a cell of direction is wide.
             let hidden = if sheet.wide {
-                let way = self.directions.cell_of(self.pose.turn.transpose() * ray);
-                self.shape.nose().hides(&self.shape, vertex, way)
+                let way = self.directions.cell_of(turned * ray);
+                nose.hides(&self.shape, vertex, way)
             } else {
                 self.by_nose(from, ray, distance)
             };
@@ -304,8 +315,7 @@ impl Sitter<'_> {
             let seen = engine
                 .world
                 .visibility_among(&cell.between, from, ray, reach);
-            let area = engine.patches[cell.patch].area;
-            lux += light * c * facing * area / (distance * distance) * seen;
+            lux += light * c * facing * cell.area / (distance * distance) * seen;
         }
         lux
     }

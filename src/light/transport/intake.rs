@@ -19,13 +19,13 @@ pub(super) struct Intake {
     /// Illuminance from the sky, lux.
     sky: f64,
     /// Whether the patch is of little weight to the faces.
-    little: bool,
+    pub little: bool,
     /// What each side of each sheet gives, by the order of [`Engine::sides`].
     pub sheets: Vec<Option<Arc<FromSheet>>>,
     /// Straight from the sun and point flashes, per source, and how far from the patch's middle
     /// they were asked for.
     pub hard: Vec<Linear>,
-    reach: f64,
+    pub reach: f64,
     /// The sun by way of water.
     pub glint: Linear,
 }
@@ -79,6 +79,9 @@ fn looks(kind: Option<Kind>, weight: f64) -> usize {
     }
 }
 
+/// Ways that a patch of a moved sheet looks into for a sketch, squared.
+const FEW: usize = 8;
+
 /// Share of the nearest face's or meter's view up to which a patch is of little weight.
 const LITTLE: f64 = 1e-3;
 
@@ -117,11 +120,11 @@ impl Engine {
         index: usize,
         between: &[Vec<usize>],
         before: Option<(&Self, &Moved)>,
-    ) -> Intake {
+    ) -> Arc<Intake> {
         let patch = self.patches[index];
         let n = self.sources.len();
         if patch.dead {
-            return Intake {
+            return Arc::new(Intake {
                 looks: Arc::default(),
                 sky: 0.0,
                 little: true,
@@ -129,18 +132,18 @@ impl Engine {
                 hard: vec![Linear::ZERO; n],
                 reach: 0.0,
                 glint: Linear::ZERO,
-            };
+            });
         }
         let from = patch.position + patch.normal * STEP;
         let old = before.and_then(|(engine, moved)| {
             let same = !engine.patches[index].dead && patch.element.is_none_or(|e| !moved.is[e]);
-            same.then(|| (&engine.intakes[index], moved))
+            same.then(|| (&*engine.intakes[index], moved))
         });
         let (hard, reach) = self.beams_on(index, old);
         let weight = self.weight(index);
         let little = weight <= LITTLE;
         let (looks, sky) = self.looks_of((index, weight), from, old);
-        Intake {
+        Arc::new(Intake {
             looks,
             sky,
             little,
@@ -166,10 +169,45 @@ impl Engine {
             hard,
             reach,
             glint: self.glint_on(index, from, old),
-        }
+        })
     }
 
-    fn beams_on(&self, index: usize, old: Option<(&Intake, &Moved)>) -> (Vec<Linear>, f64) {
+    /// For a sketch: what comes to a sheet's patch that moved, all but its beams as the others
+    /// sent it before. Its cells are many and make up for one another, so few looks are enough.
+    pub(super) fn few_looks(&self, index: usize, between: &[Vec<usize>]) -> Vec<Linear> {
+        let patch = self.patches[index];
+        let from = patch.position + patch.normal * STEP;
+        let (looks, sky) = self.look_ways((index, FEW), from, None);
+        let mut sheets = self
+            .sides
+            .iter()
+            .zip(between)
+            .map(|(side, between)| self.take_sheet((index, true), from, side, between));
+        let intake = Intake {
+            looks,
+            sky,
+            little: true,
+            sheets: sheets.by_ref().collect(),
+            hard: Vec::new(),
+            reach: 0.0,
+            glint: self.glint_on(index, from, None),
+        };
+        drop(sheets);
+        let mut light = vec![Linear::ZERO; self.sources.len()];
+        self.fixed(&intake, &mut light);
+        for &(other, share) in intake.shares().flatten() {
+            for (source, light) in light.iter_mut().enumerate() {
+                *light += self.exitance(other as usize, source) * f64::from(share);
+            }
+        }
+        light
+    }
+
+    pub(super) fn beams_on(
+        &self,
+        index: usize,
+        old: Option<(&Intake, &Moved)>,
+    ) -> (Vec<Linear>, f64) {
         let mut hard = vec![Linear::ZERO; self.sources.len()];
         let place = self.patches[index].position;
         let mut fresh = vec![true; self.sources.len()];
@@ -259,9 +297,19 @@ impl Engine {
         from: DVec3,
         old: Option<(&Intake, &Moved)>,
     ) -> (Arc<Looks>, f64) {
+        let kind = self.patches[index].element;
+        let kind = kind.map(|e| self.world.elements[e].kind);
+        self.look_ways((index, looks(kind, weight)), from, old)
+    }
+
+    /// As [`Engine::looks_of`], into so many ways, squared.
+    fn look_ways(
+        &self,
+        (index, n): (usize, usize),
+        from: DVec3,
+        old: Option<(&Intake, &Moved)>,
+    ) -> (Arc<Looks>, f64) {
         let patch = self.patches[index];
-        let kind = patch.element.map(|e| self.world.elements[e].kind);
-        let n = looks(kind, weight);
         let (u, v) = patch.normal.any_orthonormal_pair();
         let twist = TAU * (index as f64 * GOLDEN).fract() / n as f64;
         let (u, v) = (

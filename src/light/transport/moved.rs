@@ -5,6 +5,7 @@
 //! same scene opened from a file show the same light.
 
 use super::engine::Engine;
+use super::gather::Care;
 use super::intake::SKYWARD;
 use super::wide::Ways;
 use super::world::{Element, Ignore, NOTHING, Note, What, World};
@@ -33,12 +34,14 @@ pub(super) struct Moved {
     solid: Candidates,
     /// For each of [`Engine::sides`], whether any of it may shade or have shaded the sheet.
     shades: Vec<bool>,
+    /// Whether what hardly changes may stay as it was: for a sketch.
+    pub coarse: bool,
 }
 
 impl Moved {
     /// Compares a scene that was lit with one that is cut into patches but not yet lit; none
-    /// where what they share does not pay or cannot be told.
-    pub fn between(before: &Engine, now: &Engine) -> Option<Self> {
+    /// where what they share does not pay or cannot be told. With coarse care for a sketch.
+    pub fn between(before: &Engine, now: &Engine, care: Care) -> Option<Self> {
         let (a, b) = (&before.stage, &now.stage);
         let (old, new) = (&before.world, &now.world);
         let firsts = |e: &Engine| e.cuts.iter().map(|c| c.1).collect::<Vec<_>>();
@@ -70,7 +73,9 @@ impl Moved {
             .map(|(a, b)| !same(a, b))
             .collect();
         let list: Vec<usize> = (0..is.len()).filter(|&e| is[e]).collect();
-        let held = |e: &usize| now.barriers.contains(e) || new.canopies.contains(e);
+        // a sketch leaves where light spreads on the ground as it was
+        let bars = |e: &usize| care == Care::Fine && now.barriers.contains(e);
+        let held = |e: &usize| bars(e) || new.canopies.contains(e);
         if list.iter().any(held) || list.len() as f64 > MOST * is.len() as f64 {
             return None;
         }
@@ -99,6 +104,7 @@ impl Moved {
                 .any(|(a, b)| a.dead != b.dead),
             solid: Candidates::default(),
             shades: Vec::new(),
+            coarse: false,
         };
         moved.solid = moved.candidates(new, |_| true);
         let lights: Vec<DVec3> = now
@@ -273,7 +279,7 @@ fn round(balls: &[(DVec3, f64)]) -> (DVec3, f64) {
 
 /// Whether a ball comes into a cone round a unit vector, told by the sine and cosine of its half
 /// angle.
-fn meets_cone(
+pub(super) fn meets_cone(
     (centre, radius): (DVec3, f64),
     from: DVec3,
     axis: DVec3,

@@ -88,17 +88,8 @@ impl Sitter<'_> {
     /// With it come the shares of the beams that reach them: the sun, then the spots.
     pub(super) fn batch(&self, index: usize, width: usize) -> (Vec<(u32, Sums)>, Vec<Vec<f32>>) {
         let batch = &self.sight.batches[index];
-        let mut all = SUMS.take();
-        all.resize(width, Sums::default());
-        let places: Vec<(DVec3, DVec3)> = batch
-            .vertices
-            .iter()
-            .map(|&vertex| {
-                let normal = self.pose.turn * self.mesh.normals[vertex];
-                let skin = self.pose.world_from_local(self.mesh.positions[vertex]);
-                (skin + normal * STEP, normal)
-            })
-            .collect();
+        let mut all = self.sums(width);
+        let places = self.places(batch);
         self.add_around(index, &places, &mut all);
         let sun = self.sun_seen(index, &places);
         let spots: Vec<Vec<f32>> = (0..self.spots.len())
@@ -113,6 +104,19 @@ impl Sitter<'_> {
         for (view, seen) in self.spots.iter().zip(&spots) {
             self.add_spot(view, seen, &places, &mut all);
         }
+        let lit = self.take_lit(all);
+        (lit, std::iter::once(sun).chain(spots).collect())
+    }
+
+    /// Sums of all channels, zero.
+    pub(super) fn sums(&self, width: usize) -> Vec<Sums> {
+        let mut all = SUMS.take();
+        all.resize(width, Sums::default());
+        all
+    }
+
+    /// The channels that are lit, and the rest given back.
+    pub(super) fn take_lit(&self, mut all: Vec<Sums>) -> Vec<(u32, Sums)> {
         let mut lit = Vec::new();
         for (channel, sums) in all.iter_mut().enumerate() {
             if *sums != Sums::default() {
@@ -120,7 +124,17 @@ impl Sitter<'_> {
             }
         }
         SUMS.set(all);
-        (lit, std::iter::once(sun).chain(spots).collect())
+        lit
+    }
+
+    /// Where the ways from the vertices of a batch begin, and their normals.
+    pub(super) fn places(&self, batch: &Batch) -> Vec<(DVec3, DVec3)> {
+        let place = |&vertex: &usize| {
+            let normal = self.pose.turn * self.mesh.normals[vertex];
+            let skin = self.pose.world_from_local(self.mesh.positions[vertex]);
+            (skin + normal * STEP, normal)
+        };
+        batch.vertices.iter().map(place).collect()
     }
 
     /// Puts the shares that [`Sitter::batch`] gave together by light.
@@ -204,38 +218,19 @@ impl Sitter<'_> {
         let made;
         let plan = match self.sight.plans[index].get() {
             Some(plan) => plan,
-            None if engine.follows => {
-                self.sight.plans[index].get_or_init(|| self.plan(batch, places))
-            }
+            None if engine.follows => self.plan_of(index, places),
             None => {
                 made = self.plan(batch, places);
                 &made
             }
         };
-        // Weights go with the shape; where something worn covers a cell, they are this head's own.
-        let mut own: Vec<Vec<f32>> = Vec::new();
-        if !plan.covered.is_empty() {
-            let rows = batch.vertices.iter().map(|&v| self.shape.weights(v));
-            own = rows.map(<[f32]>::to_vec).collect();
-            for &(vertex, place) in &plan.covered {
-                own[usize::from(vertex)][usize::from(place)] = 0.0;
-            }
-        }
-        let rows: [&[f32]; BATCH] =
-            std::array::from_fn(|i| match (own.get(i), batch.vertices.get(i)) {
-                (Some(own), _) => own.as_slice(),
-                (None, Some(&vertex)) => self.shape.weights(vertex),
-                (None, None) => &NONE,
-            });
+        let own = self.own_weights(batch, plan);
+        let rows = self.rows_of(batch, &own);
         let stride = self.stride();
         let mut live = vec![0.0f32; stride * BATCH];
         let cells = self.shape.cells_seen(batch.patch);
         gather((&plan.active, cells), rows, &self.far, stride, &mut live);
-        for (i, light) in live.chunks_exact(stride.max(1)).enumerate() {
-            for (&channel, light) in self.live.iter().zip(light.chunks_exact(3)) {
-                (0..3).for_each(|k| all[channel][k][i] += light[k]);
-            }
-        }
+        add_live((&self.live, stride), &live, all);
         for (patch, weights) in &plan.near {
             let patch = *patch as usize;
             let Some(element) = engine.patches[patch].element else {
@@ -246,6 +241,34 @@ impl Sitter<'_> {
             let sent = &engine.sent[patch * n..(patch + 1) * n];
             spread(weights, sent, &mut all[route * n..(route + 1) * n]);
         }
+    }
+
+    /// What a batch looks at, kept for the next scene.
+    pub(super) fn plan_of(&self, index: usize, places: &[(DVec3, DVec3)]) -> &Plan {
+        let batch = &self.sight.batches[index];
+        self.sight.plans[index].get_or_init(|| self.plan(batch, places))
+    }
+
+    /// Weights go with the shape; where something worn covers a cell, they are this head's own.
+    pub(super) fn own_weights(&self, batch: &Batch, plan: &Plan) -> Vec<Vec<f32>> {
+        if plan.covered.is_empty() {
+            return Vec::new();
+        }
+        let rows = batch.vertices.iter().map(|&v| self.shape.weights(v));
+        let mut own: Vec<Vec<f32>> = rows.map(<[f32]>::to_vec).collect();
+        for &(vertex, place) in &plan.covered {
+            own[usize::from(vertex)][usize::from(place)] = 0.0;
+        }
+        own
+    }
+
+    /// A row of weights a vertex of a batch.
+    pub(super) fn rows_of<'a>(&'a self, batch: &Batch, own: &'a [Vec<f32>]) -> [&'a [f32]; BATCH] {
+        std::array::from_fn(|i| match (own.get(i), batch.vertices.get(i)) {
+            (Some(own), _) => own.as_slice(),
+            (None, Some(&vertex)) => self.shape.weights(vertex),
+            (None, None) => &NONE,
+        })
     }
 
     /// Which cells the vertices of a batch look into, and which of them they do not see past what
@@ -340,7 +363,7 @@ impl Sitter<'_> {
     }
 
     /// One side of a panel or softbox on some vertices: `places` are their starts and normals.
-    fn add_sheet(
+    pub(super) fn add_sheet(
         &self,
         sheet: &SheetView,
         batch: &Batch,
@@ -435,6 +458,15 @@ impl Sitter<'_> {
             0.0
         } else {
             c * cc / (squared * squared)
+        }
+    }
+}
+
+/// Adds rows of some channels' RGB, padded to a stride, a row a vertex.
+pub(super) fn add_live((live, stride): (&[usize], usize), rows: &[f32], all: &mut [Sums]) {
+    for (i, light) in rows.chunks_exact(stride.max(1)).enumerate() {
+        for (&channel, light) in live.iter().zip(light.chunks_exact(3)) {
+            (0..3).for_each(|k| all[channel][k][i] += light[k]);
         }
     }
 }

@@ -1,0 +1,151 @@
+//! Light for a hand that moves on stays close to the light from nothing. The scenes and moves are
+//! invented; the check is against ourselves, the bounds are those that the traced scenes hold a
+//! face's light to (mean, a little more; root mean square over the front).
+
+use glam::DVec2;
+use std::path::Path;
+use umbrette::document::Document;
+use umbrette::light::stage::Stage;
+use umbrette::light::table::{Channel, HeadLight, Solution};
+use umbrette::light::transport::Engine;
+use umbrette::light::{sketch, solve, solve_again};
+use umbrette::reading::read;
+use umbrette::scene::edit::{Sort, move_by, things};
+use umbrette::scene::freeze::freeze;
+
+const SCENES: [&str; 5] = [
+    "rowing-crew",
+    "chess-club",
+    "mountain-rescue",
+    "potter",
+    "choir",
+];
+
+/// Share of a face's mean light that a sketch may be off by, in the mean and root mean square.
+const MEAN: f64 = 0.03;
+const RMS: f64 = 0.05;
+
+fn document(name: &str) -> Document {
+    let path = format!("{}/scenes/{name}.ron", env!("CARGO_MANIFEST_DIR"));
+    Document::load(Path::new(&path)).expect("a demo scene loads")
+}
+
+/// Mean of a head's light on its front in the one and the other, and the root mean square of their
+/// difference: of flash or of all else.
+fn compare(
+    stage: &Stage,
+    head: usize,
+    (a, b): (&Solution, &Solution),
+    is_flash: bool,
+) -> (f64, f64, f64) {
+    let shape = &stage.heads[head].shape;
+    let count = shape.areas.len();
+    let of = |told: &Solution, light: &HeadLight| {
+        let keep = |c: &Channel| told.sources[c.source].is_flash == is_flash;
+        light.per_vertex(count, keep)
+    };
+    let (a, b) = (of(a, &a.heads[head]), of(b, &b.heads[head]));
+    let (mut sums, mut whole) = ((0.0, 0.0, 0.0), 0.0);
+    for v in (0..count).filter(|&v| shape.front[v]) {
+        let (area, a, b) = (shape.areas[v], f64::from(a[v]), f64::from(b[v]));
+        sums.0 += area * a;
+        sums.1 += area * b;
+        sums.2 += area * (a - b) * (a - b);
+        whole += area;
+    }
+    (sums.0 / whole, sums.1 / whole, (sums.2 / whole).sqrt())
+}
+
+/// Every panel, flash and person of every demo scene moved by less and by more than a hand does
+/// before it rests: light and patterns of all faces.
+#[test]
+fn a_sketch_is_close() {
+    let (mut worst, mut count) = ((0.0f64, 0.0f64), 0);
+    for name in SCENES {
+        let document = document(name);
+        let at_rest = freeze(&document, None).expect("freezes");
+        let (rest, told) = solve(&at_rest.stage);
+        for (id, sort) in things(&document) {
+            if !matches!(sort, Sort::Panel | Sort::Flash | Sort::Person) {
+                continue;
+            }
+            for by in [DVec2::new(0.06, -0.04), DVec2::new(-0.22, 0.16)] {
+                let mut moved = document.clone();
+                move_by(&mut moved, std::slice::from_ref(&id), by);
+                let Ok(snapshot) = freeze(&moved, None) else {
+                    continue;
+                };
+                let eye = Some(snapshot.camera.position);
+                let (engine, light) = sketch((&rest, &told), &snapshot.stage, eye);
+                let (whole, truth) = solve(&snapshot.stage);
+                assert!(!whole.is_sketch());
+                if !engine.is_sketch() {
+                    continue;
+                }
+                count += 1;
+                for head in 0..snapshot.stage.heads.len() {
+                    for flash in [false, true] {
+                        let pair = (&light, &truth);
+                        let (a, b, rms) = compare(&snapshot.stage, head, pair, flash);
+                        if b <= 0.0 {
+                            continue;
+                        }
+                        let (mean, rms) = ((a / b - 1.0).abs(), rms / b);
+                        worst = (worst.0.max(mean), worst.1.max(rms));
+                        let what = format!("{name}: {id:?} by {by}, head {head}, flash {flash}");
+                        assert!(mean < MEAN && rms < RMS, "{what}: {mean:.4} {rms:.4}");
+                    }
+                }
+                let (near, true_) = (
+                    read(&snapshot, &engine, &light),
+                    read(&snapshot, &whole, &truth),
+                );
+                for (a, b) in near.faces.iter().zip(&true_.faces) {
+                    // between two patterns a sketch may fall to the other side
+                    let sure = b.confidence > 0.6;
+                    assert!(a.pattern == b.pattern || !sure, "{name}: {id:?} by {by}");
+                }
+            }
+        }
+    }
+    println!(
+        "{count} sketches, worst mean {:.2} %, worst rms {:.2} %",
+        100.0 * worst.0,
+        100.0 * worst.1
+    );
+    assert!(count > 40, "most moves can be sketched: {count}");
+}
+
+/// Definition: nothing starts from a sketch. Light after one is the light from nothing, to the bit;
+/// a sketch from a sketch, and one under another sun, is whole.
+#[test]
+fn nothing_starts_from_a_sketch() {
+    let document = document("rowing-crew");
+    let at_rest = freeze(&document, None).expect("freezes");
+    let (rest, told) = solve(&at_rest.stage);
+    let panel = things(&document)
+        .into_iter()
+        .find(|t| t.1 == Sort::Panel)
+        .expect("a panel");
+    let mut moved = document.clone();
+    move_by(&mut moved, &[panel.0], DVec2::new(0.05, 0.05));
+    let moved = freeze(&moved, None).expect("freezes");
+    let (engine, near) = sketch((&rest, &told), &moved.stage, None);
+    assert!(engine.is_sketch());
+    let (_, truth) = solve(&moved.stage);
+    let (after, again) = solve_again(&engine, &moved.stage);
+    assert!(!after.is_sketch());
+    for (a, b) in again.heads.iter().zip(&truth.heads) {
+        for (a, b) in a.channels.iter().zip(&b.channels) {
+            assert!((a.source, a.route) == (b.source, b.route) && a.light == b.light);
+        }
+    }
+    assert!(!sketch((&engine, &near), &moved.stage, None).0.is_sketch());
+    let later = freeze(&document, Some("18:55")).expect("freezes");
+    assert!(!sketch((&rest, &told), &later.stage, None).0.is_sketch());
+    let same = Engine::sketch(&rest, &at_rest.stage);
+    assert!(
+        same.is_sketch(),
+        "where nothing moved nothing is in the way"
+    );
+}
