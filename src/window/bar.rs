@@ -184,8 +184,13 @@ pub fn line_ui(ui: &mut Ui, world: &World, desk: &mut Desk) {
                 ui.add(egui::Label::new(RichText::new(words).color(inks.route)).truncate());
             }
             (Some((wrong, what)), None) => {
-                let ink = if *wrong { inks.warn } else { inks.ink };
-                ui.add(egui::Label::new(RichText::new(what).color(ink)).truncate());
+                // what is wrong is told apart without colour too
+                let text = if *wrong {
+                    RichText::new(what).font(bold(13.0)).color(inks.warn)
+                } else {
+                    RichText::new(what)
+                };
+                ui.add(egui::Label::new(text).truncate());
             }
             (None, None) => {
                 if let Some((snapshot, lit)) = desk.snapshot.as_ref().zip(desk.lit.as_ref()) {

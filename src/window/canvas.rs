@@ -52,9 +52,15 @@ impl Cache {
         lies
     }
 
+    /// Whether what was painted last is what the key tells of.
+    #[must_use]
+    pub fn is_of(&self, key: &Key) -> bool {
+        self.key.as_ref() == Some(key)
+    }
+
     /// Shows what is painted, painting it again if the key is another.
     pub fn show(&mut self, painter: &egui::Painter, key: Key, paint: impl FnOnce() -> Painted) {
-        if self.key.as_ref() != Some(&key) {
+        if !self.is_of(&key) {
             self.painted = paint();
             self.key = Some(key);
         }

@@ -227,6 +227,8 @@ pub struct Desk {
     pub side_places: crate::sheet::plan::live::Places,
     pub side_painted: super::canvas::Cache,
     pub side_view: Option<View>,
+    /// The side view was left as it was in the frame before, and comes with this one.
+    pub side_waits: bool,
     pub day: super::day::Day,
     pub dials: super::settings_panel::Dials,
     pub putting: super::correct_panel::Putting,
@@ -310,6 +312,7 @@ impl Desk {
             side_places: Default::default(),
             side_painted: super::canvas::Cache::default(),
             side_view: None,
+            side_waits: false,
             day: super::day::Day::default(),
             dials: super::settings_panel::Dials::default(),
             putting: super::correct_panel::Putting::default(),

@@ -141,6 +141,41 @@ pub fn shown(
     response
 }
 
+/// Which of two pictures of a face it is, in its lower corner.
+fn tag(ui: &Ui, picture: egui::Rect, word: &str, inks: &Inks) {
+    let painter = ui.painter();
+    let galley = painter.layout_no_wrap(word.into(), FontId::proportional(11.0), inks.ink);
+    let size = galley.size() + Vec2::new(8.0, 2.0);
+    let rect = egui::Rect::from_min_size(picture.left_bottom() - Vec2::new(0.0, size.y), size);
+    let line = Stroke::new(1.0, inks.ink);
+    painter.rect(rect, 0.0, inks.paper, line, StrokeKind::Inside);
+    painter.galley(rect.min + Vec2::new(4.0, 1.0), galley, inks.ink);
+}
+
+/// The face as it was, where one is held, and as it is: whether one was clicked, and where the
+/// latter lies.
+fn pair(
+    ui: &mut Ui,
+    before: Option<&Option<TextureHandle>>,
+    now: Option<&TextureHandle>,
+    size: Vec2,
+    inks: &Inks,
+    name: &str,
+) -> (bool, egui::Rect) {
+    let mut clicked = false;
+    if let Some(before) = before {
+        let what = format!("{name} before");
+        let shown = shown(ui, before.as_ref(), size, inks, &what);
+        tag(ui, shown.rect, "before", inks);
+        clicked |= shown.clicked();
+    }
+    let shown = shown(ui, now, size, inks, name);
+    if before.is_some() {
+        tag(ui, shown.rect, "now", inks);
+    }
+    (clicked | shown.clicked(), shown.rect)
+}
+
 /// One face; whether the pointer is on it.
 fn card(ui: &mut Ui, desk: &mut Desk, index: usize, face: &FaceReading, inks: &Inks) -> bool {
     let large = desk.large == Some(index);
@@ -151,7 +186,8 @@ fn card(ui: &mut Ui, desk: &mut Desk, index: usize, face: &FaceReading, inks: &I
     });
     let small = desk.card_wide;
     let texture = desk.textures.get(index).cloned().flatten();
-    let (mut clicked, mut pictures) = (false, Vec::new());
+    let before = old.as_ref().map(|(_, picture)| picture);
+    let mut now = (false, egui::Rect::NOTHING);
     let rect = ui
         .scope(|ui| {
             if large {
@@ -159,24 +195,14 @@ fn card(ui: &mut Ui, desk: &mut Desk, index: usize, face: &FaceReading, inks: &I
                 let each = ((wide - 6.0 * (count - 1.0)) / count).min(330.0);
                 let size = Vec2::new(each, each * 1.25);
                 ui.horizontal(|ui| {
-                    if let Some((_, before)) = &old {
-                        clicked |= shown(ui, before.as_ref(), size, inks, "before").clicked();
-                    }
-                    let now = shown(ui, texture.as_ref(), size, inks, &face.name);
-                    clicked |= now.clicked();
-                    pictures.push(now.rect);
+                    now = pair(ui, before, texture.as_ref(), size, inks, &face.name);
                 });
                 say(ui, desk, index, face, old.as_ref().map(|o| &o.0), inks);
             } else {
                 ui.horizontal_top(|ui| {
                     let each = if old.is_some() { 0.69 * small } else { small };
                     let size = Vec2::new(each, each * 1.25);
-                    if let Some((_, before)) = &old {
-                        clicked |= shown(ui, before.as_ref(), size, inks, "before").clicked();
-                    }
-                    let now = shown(ui, texture.as_ref(), size, inks, &face.name);
-                    clicked |= now.clicked();
-                    pictures.push(now.rect);
+                    now = pair(ui, before, texture.as_ref(), size, inks, &face.name);
                     ui.vertical(|ui| {
                         say(ui, desk, index, face, old.as_ref().map(|o| &o.0), inks);
                     });
@@ -185,12 +211,11 @@ fn card(ui: &mut Ui, desk: &mut Desk, index: usize, face: &FaceReading, inks: &I
         })
         .response
         .rect;
+    let (clicked, picture) = now;
     if clicked {
         desk.large = if large { None } else { Some(index) };
     }
-    for picture in pictures {
-        spoken::ring(ui, desk, index, picture);
-    }
+    spoken::ring(ui, desk, index, picture);
     let pointed = ui.rect_contains_pointer(rect.expand2(Vec2::new(4.0, 2.0)));
     if pointed {
         ui.painter().line_segment(

@@ -66,11 +66,17 @@ pub fn side_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     };
     let painter = ui.painter_at(rect);
     let ctx = ui.ctx().clone();
-    // a frame that takes in new light has enough to do: while a hand is on the plan, this pane comes
-    // with the next
+    // A frame that takes in new light has enough to do: while a hand is on the plan, this pane comes
+    // with the next. So it does where a frame is laid out a second time.
     let elsewhere =
         (desk.drag.as_ref()).is_some_and(|d| !matches!(d.grip, Grip::Height(_) | Grip::Tilt(_)));
-    let late = desk.new_light && elsewhere && desk.side_painted.show_last(&painter, &key);
+    let again = ctx.current_pass_index() > 0;
+    let busy = again || (desk.new_light && elsewhere && !desk.side_waits);
+    let late =
+        busy && !desk.side_painted.is_of(&key) && desk.side_painted.show_last(&painter, &key);
+    if !again {
+        desk.side_waits = late;
+    }
     if late {
         ctx.request_repaint();
     }

@@ -191,6 +191,7 @@ fn hear(ctx: &egui::Context, world: &World, desk: &mut Desk) {
                 desk.layer = Some(layer);
                 desk.layer_of = Some(of);
                 desk.came = ticket;
+                desk.new_light = true;
             }
             News::Failed => {
                 desk.came = desk.asked;

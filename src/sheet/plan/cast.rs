@@ -18,6 +18,8 @@ const LOWEST: f64 = 0.03;
 const SOFT: f64 = 0.1;
 /// Solids whose middle moved less than this only turned, metres.
 const TURN: f64 = 0.05;
+/// More heads than this may turn on their spot with their shadows left as they lie.
+const FEW: usize = 2;
 /// Between two lines of the hatch, millimetres on the page: as in the shadows found last.
 const HATCH: f64 = 1.2;
 /// Steps along a line that is cut, metres.
@@ -82,6 +84,18 @@ fn solids(snapshot: &Snapshot) -> Vec<Shape> {
     heads.chain(others.map(|s| s.shape.clone())).collect()
 }
 
+/// A box on the ground that holds the shadow of a shape, metres, from the ball round it.
+fn shadow_room(shape: &Shape, toward: DVec3) -> Rect {
+    let (middle, radius) = shape.bounds();
+    // what lies below the ground counts as lying on it
+    let throw = |z: f64| (middle - toward * (z.max(0.0) / toward.z)).truncate();
+    let (a, b) = (throw(middle.z - radius), throw(middle.z + radius));
+    Rect {
+        low: a.min(b) - radius,
+        high: a.max(b) + radius,
+    }
+}
+
 impl Cast {
     /// None where nothing moved that throws a shadow, or no sun throws one.
     #[must_use]
@@ -90,11 +104,18 @@ impl Cast {
         let (old, new) = (solids(before), solids(now));
         let same_sun = shining(before).is_some_and(|b| b.toward == sun.toward);
         let paired = same_sun && old.len() == new.len();
-        // people who turn where they stand throw nearly the same shadow; a sheet that turns does not
-        let near = |a: &Shape, b: &Shape| {
-            !a.is_thin() && a.bounds().0.distance(b.bounds().0) < TURN || trace::same(a, b)
+        // Where many turn at once, as a group does that looks at a moving camera, those who stay on
+        // their spot throw nearly the same shadow, and outlines of all of them are not looked for.
+        let on_its_spot = |i: usize| {
+            let (a, b) = (&old[i], &new[i]);
+            !a.is_thin() && a.bounds().0.distance(b.bounds().0) < TURN
         };
-        let moved = |i: usize| !paired || !near(&old[i], &new[i]);
+        let same: Vec<bool> = (0..new.len())
+            .map(|i| paired && trace::same(&old[i], &new[i]))
+            .collect();
+        let heads = same.iter().take(now.stage.heads.len());
+        let many = heads.filter(|same| !**same).count() > FEW;
+        let moved = |i: usize| !paired || !(same[i] || many && on_its_spot(i));
         if paired && !(0..new.len()).any(moved) {
             return None;
         }
@@ -105,18 +126,22 @@ impl Cast {
             stay: Vec::new(),
             now: Vec::new(),
         };
-        for (i, shape) in new.iter().enumerate() {
-            if moved(i) {
-                cast.now.extend(patch(shape, sun.toward));
-            } else {
-                // as it was: that outline is remembered
-                cast.stay.extend(patch(&old[i], sun.toward));
-            }
+        for (_, shape) in new.iter().enumerate().filter(|(i, _)| moved(*i)) {
+            cast.now.extend(patch(shape, sun.toward));
         }
         if let Some(was) = shining(before) {
             for (_, shape) in old.iter().enumerate().filter(|(i, _)| !paired || moved(*i)) {
                 let patch = patch(shape, was.toward);
                 cast.gone.extend(patch.and_then(|p| p.grown(SOFT)));
+            }
+        }
+        // what stays is asked for only where something moved
+        for i in (0..new.len()).filter(|i| !moved(*i)) {
+            let room = shadow_room(&old[i], sun.toward);
+            let mut patches = cast.gone.iter().chain(&cast.now);
+            if patches.any(|patch| patch.round.meets(&room)) {
+                // as it was: that outline is remembered
+                cast.stay.extend(patch(&old[i], sun.toward));
             }
         }
         Some(cast)
@@ -246,6 +271,33 @@ mod tests {
             assert!((round.low - DVec2::new(-0.1, -0.1)).length() < 1e-12);
             assert!((round.high - DVec2::new(4.1, 1.1)).length() < 1e-12);
             corners.reverse();
+        }
+    }
+
+    /// Against the outlines themselves: each lies in the box in which it is looked for.
+    #[test]
+    fn a_shadow_lies_in_its_room() {
+        let toward = crate::geometry::shape::direction(230.0, 18.0);
+        let middle = DVec3::new(1.0, -2.0, 1.4);
+        let shapes = [
+            Shape::rectangle(middle, 1.2, 0.9, 30.0, -20.0),
+            Shape::upright_box(middle, DVec3::new(0.4, 2.0, 2.0), 17.0),
+            Shape::Sphere {
+                centre: middle,
+                radius: 0.5,
+            },
+            Shape::Capsule {
+                a: middle,
+                b: DVec3::new(1.5, -2.2, -0.2),
+                radius: 0.2,
+            },
+        ];
+        for shape in &shapes {
+            let (room, shadow) = (shadow_room(shape, toward), trace::from_sun(shape, toward));
+            let round = Rect::round(&shadow).expect("an outline");
+            assert!(round.low.cmpge(room.low).all() && round.high.cmple(room.high).all());
+            // and no more than twice as long
+            assert!(room.size().length() < 2.0 * round.size().length() + 1.0);
         }
     }
 

@@ -200,31 +200,43 @@ fn arrows_nudge() {
 }
 
 /// Against the light's own shadow rays: the shadows drawn in the frame in which a panel and a person
-/// moved lie where the light finds them afterwards.
+/// moved, or a person turned on the spot, lie where the light finds them afterwards.
 #[test]
 fn shadows_move_with_what_throws_them() {
     use crate::scene::freeze::freeze;
     use crate::scene::solve_and_read;
-    use crate::sheet::plan::Cast;
     use std::sync::Arc;
     let before = Document::parse(SMALL, "test").expect("valid");
-    let mut after = before.clone();
-    after.panels[0].position_m = Some(DVec2::new(1.6, -1.5));
-    after.people[0].position_m = DVec2::new(-0.5, 0.4);
+    let mut moved = before.clone();
+    moved.panels[0].position_m = Some(DVec2::new(1.6, -1.5));
+    moved.people[0].position_m = DVec2::new(-0.5, 0.4);
+    // broad to the sun, then edge on
+    let turned = [280.0, 10.0].map(|azimuth| {
+        let mut document = before.clone();
+        document.people[0].nose = Target::Azimuth(azimuth);
+        document
+    });
     let lit = |document: &Document| {
         let snapshot = Arc::new(freeze(document, None).expect("freezes"));
         solve_and_read(snapshot, 0, None)
     };
-    let (old, new) = (lit(&before), lit(&after));
+    compare(&lit(&before), &lit(&moved), 0.1);
+    compare(&lit(&turned[0]), &lit(&turned[1]), 0.03);
+}
+
+/// Of the ground, in steps in metres, one in eight of the points that changed may be told wrong.
+fn compare(old: &crate::scene::Solved, new: &crate::scene::Solved, step: f64) {
+    use crate::sheet::plan::Cast;
     assert!(Cast::between(&old.snapshot, &old.snapshot).is_none());
     let cast = Cast::between(&old.snapshot, &new.snapshot).expect("something moved");
     let dark =
         |solved: &crate::scene::Solved, p: DVec2| solved.engine.sees_sun(p.extend(0.003)) < 0.5;
     let (mut shaded, mut changed, mut wrong) = (0, 0, 0);
-    for i in 0..120 {
-        for j in 0..120 {
-            let p = DVec2::new(-6.0 + 0.1 * f64::from(i), -6.0 + 0.1 * f64::from(j));
-            let (was, is) = (dark(&old, p), dark(&new, p));
+    let steps = (12.0 / step) as usize;
+    for i in 0..steps {
+        for j in 0..steps {
+            let p = DVec2::new(i as f64, j as f64) * step - 6.0;
+            let (was, is) = (dark(old, p), dark(new, p));
             shaded += usize::from(is);
             changed += usize::from(was != is);
             wrong += usize::from(cast.shades(p, was) != is);

@@ -15,6 +15,20 @@ pub fn in_use() -> usize {
     IN_USE.load(Ordering::Relaxed)
 }
 
+/// Gives back to the system what its allocator keeps for later, as far as whole pages of it are free:
+/// how much it keeps hangs on how the threads happened to meet, not on what is in use.
+#[cfg(all(target_os = "linux", target_env = "gnu"))]
+pub fn give_back() {
+    unsafe extern "C" {
+        fn malloc_trim(pad: usize) -> std::ffi::c_int;
+    }
+    // SAFETY: may be called at any time from any thread, and touches free memory only.
+    unsafe { malloc_trim(0) };
+}
+
+#[cfg(not(all(target_os = "linux", target_env = "gnu")))]
+pub fn give_back() {}
+
 // SAFETY: everything is passed on to the system's allocator as it came.
 unsafe impl GlobalAlloc for Counting {
     unsafe fn alloc(&self, layout: Layout) -> *mut u8 {

@@ -15,8 +15,8 @@ use super::jobs::Worker;
 use super::{canvas, room, theme};
 use crate::document::Document;
 use bevy::prelude::World;
-use bevy_egui::egui::{Event, Key, Modifiers, PointerButton, Pos2, Ui, Vec2};
-use egui_kittest::Harness;
+use bevy_egui::egui::{Event, Key, Modifiers, PointerButton, Pos2, TexturesDelta, Ui, Vec2};
+use egui_kittest::{Harness, TestRenderer};
 use glam::DVec2;
 use std::time::{Duration, Instant};
 
@@ -27,6 +27,15 @@ pub struct Bench {
 }
 
 pub type Window = Harness<'static, Bench>;
+
+/// Nobody looks at the pictures: a harness without a screen would keep every one that it was sent.
+struct Unseen;
+
+impl TestRenderer for Unseen {
+    fn handle_delta(&mut self, delta: &mut TexturesDelta) {
+        delta.clear();
+    }
+}
 
 /// A scene that is quick to light, with something of most kinds.
 pub const SMALL: &str = "// A comment that stays.
@@ -67,6 +76,8 @@ pub fn window_at(text: &str, file: File) -> Window {
     let show = |ui: &mut Ui, bench: &mut Bench| {
         if bench.dressed {
             room::show(ui.ctx(), &mut bench.world);
+            // as an app does after each of its updates: else what was taken out is noted for ever
+            bench.world.clear_trackers();
         } else {
             ui.ctx().set_fonts(theme::fonts());
             bench.dressed = true;
@@ -75,6 +86,7 @@ pub fn window_at(text: &str, file: File) -> Window {
     let mut window = Harness::builder()
         .with_size(Vec2::new(1280.0, 720.0))
         .with_max_steps(8)
+        .renderer(Unseen)
         .build_ui_state(show, bench);
     settle(&mut window);
     window

@@ -68,6 +68,9 @@ fn faces_tell_and_point() {
     assert_eq!(desk(&window).routes_of, Some(0));
     key(&mut window, Key::B, Modifiers::NONE);
     assert!(desk(&window).before.is_some());
+    window.step();
+    let tall = |label| window.get_by_label(label).rect().height();
+    assert!(tall("guide before") > 60.0);
 }
 
 /// A scene with a mistake is refused as the command line refuses it, and nothing is lost.
