@@ -11,7 +11,7 @@ use umbrette::document::compose::{Brief, PanelWish, SunWish, compose};
 use umbrette::document::{Document, Finish, Surface, Wall, WallShape};
 use umbrette::light::stage::Stage;
 use umbrette::light::transport::{Care, Engine};
-use umbrette::light::{solve, solve_again};
+use umbrette::light::{sketch, solve, solve_again};
 use umbrette::reading::read;
 use umbrette::scene::edit::{Sort, ThingId, move_by, things};
 use umbrette::scene::freeze::freeze;
@@ -64,7 +64,7 @@ fn hand(criterion: &mut Criterion) {
     bench.sample_size(20);
     let document = group(6, 2);
     let first = frozen(&document, None);
-    let (engine, _) = solve(&first.stage);
+    let (engine, told) = solve(&first.stage);
     let cases = [
         ("panel moved", moved(&document, Sort::Panel)),
         ("flash moved", moved(&document, Sort::Flash)),
@@ -76,6 +76,17 @@ fn hand(criterion: &mut Criterion) {
             b.iter(|| {
                 let (engine, solution) = solve_again(&engine, black_box(&snapshot.stage));
                 read(snapshot, &engine, &solution)
+            });
+        });
+    }
+    // What the window shows while the hand moves on; letting go of it is another thread's.
+    for (name, snapshot) in &cases[..3] {
+        let eye = Some(snapshot.camera.position);
+        bench.bench_function(format!("{name}, sketched"), |b| {
+            b.iter_with_large_drop(|| {
+                let stage = black_box(&snapshot.stage);
+                let (engine, solution) = sketch((&engine, &told), stage, eye);
+                (read(snapshot, &engine, &solution), engine, solution)
             });
         });
     }

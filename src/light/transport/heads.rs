@@ -103,6 +103,8 @@ pub(super) struct SheetView {
     pub element: usize,
     pub front: bool,
     pub normal: DVec3,
+    /// A ball round the whole.
+    pub ball: (DVec3, f64),
     /// Whether the whole is much wider than a cell of direction.
     pub wide: bool,
     /// Cells of direction that any of its cells lies in.
@@ -404,6 +406,7 @@ impl Parts {
                     element,
                     front,
                     normal: sheet.normal,
+                    ball: (e.centre, e.radius),
                     wide: e.radius > WIDE * e.centre.distance(self.centre),
                     around,
                     route,

@@ -2,7 +2,7 @@
 //! each kind of light arrives.
 
 use super::engine::{Engine, Linear};
-use super::heads::{CellView, SheetView, Sitter};
+use super::heads::{CELL_REACH, CellView, SheetView, Sitter};
 use super::near::holds;
 use super::sheet::Sheet;
 use super::world::{FAR, Place, STEP};
@@ -280,6 +280,15 @@ impl Sitter<'_> {
         let local = self.pose.local_from_world(from);
         let nose = self.shape.nose();
         let straight = (0.0, 1.0);
+        let (middle, radius) = sheet.ball;
+        let way = turned * (middle - from);
+        let far = way.length();
+        if far > radius {
+            let spread = (radius / far).asin() + CELL_REACH;
+            if spread < 1.5 && !nose.may_hide(local, way / far, spread.sin_cos()) {
+                return 0.0;
+            }
+        }
         for (cell, &even) in sheet.cells.iter().zip(even) {
             if holds(free, &cell.mask) || even <= 0.0 && !cell.lobe {
                 continue;
