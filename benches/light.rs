@@ -5,6 +5,7 @@
 
 use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};
 use glam::{DVec2, DVec3};
+use rayon::prelude::*;
 use std::hint::black_box;
 use std::path::Path;
 use umbrette::document::compose::{Brief, PanelWish, SunWish, compose};
@@ -16,6 +17,7 @@ use umbrette::reading::read;
 use umbrette::scene::edit::{Sort, ThingId, move_by, things};
 use umbrette::scene::freeze::freeze;
 use umbrette::sheet::drawing::{Drawing, Rect};
+use umbrette::sheet::likeness;
 use umbrette::sheet::plan::{draw, live};
 use umbrette::sheet::subject::Subject;
 use umbrette::snapshot::Snapshot;
@@ -100,6 +102,14 @@ fn hand(criterion: &mut Criterion) {
     let (engine, solution) = solve(&first.stage);
     let readings = read(&first, &engine, &solution);
     bench.bench_function("read", |b| b.iter(|| read(&first, &engine, &solution)));
+    bench.bench_function("pictures of the faces under a hand", |b| {
+        let subject = Subject::new(&first, &engine, &solution, &readings);
+        b.iter(|| {
+            let people = (0..first.people.len()).into_par_iter();
+            let list = people.map(|i| likeness::draft(&subject, i, 102, 128));
+            list.collect::<Vec<_>>()
+        });
+    });
     bench.bench_function("contours at one height", |b| {
         let subject = Subject::new(&first, &engine, &solution, &readings);
         let frame = Rect::new(0.0, 0.0, 240.0, 160.0);

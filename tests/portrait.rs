@@ -6,7 +6,7 @@ use umbrette::geometry::head::{HeadShape, RAY_LIFT};
 use umbrette::geometry::shape::{Pose, Shape, direction};
 use umbrette::geometry::wear::{self, Hat};
 use umbrette::sheet::portrait::{
-    Glint, Lamp, Marks, Portrait, PortraitError, Sitter, Sitting, Solid, View, draw,
+    Glint, Lamp, Marks, Portrait, PortraitError, SAMPLES, Sitter, Sitting, Solid, View, draw,
 };
 
 const SKIN: [f32; 3] = [0.46, 0.33, 0.26];
@@ -253,6 +253,7 @@ fn solids_of_every_kind_are_drawn_at_their_true_size() {
         half_field: DVec2::splat(0.1),
         width: 200,
         height: 200,
+        samples: SAMPLES,
     };
     let c = DVec3::ZERO;
     let radius = 0.4;

@@ -4,7 +4,7 @@
 //! walls, backdrops, ground, water, sky) from its own computed luminance along each look.
 
 use super::likeness::colour;
-use super::portrait::{Marks, Portrait, Sitter, Sitting, Solid, View, draw};
+use super::portrait::{Marks, Portrait, SAMPLES, Sitter, Sitting, Solid, View, draw};
 use super::subject::Subject;
 use crate::light::stage::{Finish, Kind};
 use glam::DVec3;
@@ -24,6 +24,7 @@ pub fn frame(subject: &Subject, width: usize, height: usize) -> Option<Portrait>
         half_field: camera.frame_mm / (2.0 * camera.focal_length_mm),
         width,
         height,
+        samples: SAMPLES,
     };
     let stage = &snapshot.stage;
     let solids: Vec<Solid> = stage

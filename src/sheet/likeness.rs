@@ -1,6 +1,6 @@
 //! The portrait of a sitter before the background, in the light and at the setting of the scene.
 
-use super::portrait::{Glint, Lamp, Marks, Portrait, Sitter, Sitting, Solid, View, draw};
+use super::portrait::{Glint, Lamp, Marks, Portrait, SAMPLES, Sitter, Sitting, Solid, View, draw};
 use super::subject::Subject;
 use crate::light::colour::{Rgb, srgb_encode};
 use crate::light::stage::{Finish, Surface};
@@ -17,17 +17,34 @@ pub fn png(subject: &Subject, index: usize, width: usize, height: usize) -> Opti
 /// A picture of one person as the camera sees them, `width` by `height` pixels; none where the camera
 /// cannot see the head as a portrait.
 pub fn picture(subject: &Subject, index: usize, width: usize, height: usize) -> Option<Portrait> {
+    of(subject, index, (width, height), SAMPLES)
+}
+
+/// As [`picture`], sooner and with rougher edges, for light that a hand is still changing.
+pub fn draft(subject: &Subject, index: usize, width: usize, height: usize) -> Option<Portrait> {
+    of(subject, index, (width, height), 2)
+}
+
+fn of(
+    subject: &Subject,
+    index: usize,
+    (width, height): (usize, usize),
+    samples: usize,
+) -> Option<Portrait> {
     let snapshot = subject.snapshot;
     let person = snapshot.people.get(index)?;
     let head = snapshot.stage.heads.get(index)?;
     let face = subject.readings.faces.get(index)?;
-    let view = View::of_head(
-        snapshot.camera.position,
-        snapshot.camera.up,
-        &head.pose,
-        width,
-        height,
-    )?;
+    let view = View {
+        samples,
+        ..View::of_head(
+            snapshot.camera.position,
+            snapshot.camera.up,
+            &head.pose,
+            width,
+            height,
+        )?
+    };
     let glints: Vec<Glint> = face
         .catchlights
         .iter()

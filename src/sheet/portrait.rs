@@ -31,7 +31,13 @@ pub struct View {
     /// Pixels, each 1 to [`MAX_PIXELS`].
     pub width: usize,
     pub height: usize,
+    /// Samples along each side of a pixel, 1 to [`SAMPLES`]. With fewer than that plain solids are
+    /// shaded once a pixel.
+    pub samples: usize,
 }
+
+/// Samples along each side of a pixel of a finished picture.
+pub const SAMPLES: usize = 4;
 
 impl View {
     /// A portrait of one head from where the camera stands: turned to the head, upright as the
@@ -67,6 +73,7 @@ impl View {
             half_field: DVec2::new(half * shape, half) * (0.8 / shape).max(1.0),
             width,
             height,
+            samples: SAMPLES,
         })
     }
 
@@ -217,6 +224,10 @@ pub fn draw(view: &View, sitting: &Sitting, marks: &Marks) -> Result<Portrait, P
     if !(1..=MAX_PIXELS).contains(&width) || !(1..=MAX_PIXELS).contains(&height) {
         return Err(PortraitError::Size { width, height });
     }
+    let view = &View {
+        samples: view.samples.clamp(1, SAMPLES),
+        ..*view
+    };
     for (sitter, head) in sitting.sitters.iter().enumerate() {
         let (given, wanted) = (head.rendered.len(), head.shape.mesh.positions.len());
         if given != wanted {

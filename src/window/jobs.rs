@@ -266,10 +266,14 @@ fn trace_outlines(solved: &Solved, request: &Request) {
 
 fn portraits(solved: &Solved, height: usize) -> Vec<Option<Portrait>> {
     use rayon::prelude::*;
+    let draw = match solved.engine.is_sketch() {
+        true => likeness::draft,
+        false => likeness::picture,
+    };
     let subject = subject(solved);
     (0..solved.snapshot.people.len())
         .into_par_iter()
-        .map(|i| likeness::picture(&subject, i, height * 4 / 5, height))
+        .map(|i| draw(&subject, i, height * 4 / 5, height))
         .collect()
 }
 

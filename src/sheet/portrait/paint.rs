@@ -3,9 +3,9 @@
 //! Where lips and brows lie and how wide a pupil stands is common practice, not measured.
 
 use super::facets::Facets;
-use super::raster::{NOTHING, SIDE, Samples, Seen};
+use super::raster::{NOTHING, Samples, Seen};
 use super::shade::Shades;
-use super::{Lamp, Marks, Portrait, Sitter, Sitting, View};
+use super::{Lamp, Marks, Portrait, SAMPLES, Sitter, Sitting, View};
 use crate::geometry::head::{Eye, HeadShape, Region};
 use crate::geometry::shape::Shape;
 use crate::light::colour::srgb_encode;
@@ -99,16 +99,27 @@ pub fn picture(view: &View, sitting: &Sitting, marks: &Marks) -> Portrait {
         shades.even(&rounded(view, sitting));
         shades
     });
+    let heads = sitting.sitters.iter().map(|s| Shape::Mesh {
+        mesh: s.shape.mesh.clone(),
+        pose: s.pose,
+    });
+    let blockers: Vec<(Shape, (DVec3, f64))> = heads
+        .chain(sitting.solids.iter().map(|s| s.shape.clone()))
+        .map(|shape| {
+            let ball = shape.bounds();
+            (shape, ball)
+        })
+        .collect();
     let rows: Vec<_> = (0..view.height)
         .into_par_iter()
         .map(|row| {
             let scene = Scene {
                 view,
-                sitting,
                 marks,
                 objects: &objects,
                 samples: &samples,
                 shades: shades.as_ref(),
+                blockers: &blockers,
             };
             scene.row(row)
         })
@@ -152,23 +163,26 @@ fn rounded(view: &View, sitting: &Sitting) -> Vec<(u32, f64)> {
 
 struct Scene<'a> {
     view: &'a View,
-    sitting: &'a Sitting<'a>,
     marks: &'a Marks,
     objects: &'a [Object<'a>],
     samples: &'a Samples,
     shades: Option<&'a Shades>,
+    /// What throws shadows on plain things, with a ball round each.
+    blockers: &'a [(Shape, (DVec3, f64))],
 }
 
 impl Scene<'_> {
     fn row(&self, row: usize) -> (Vec<u8>, [usize; 3]) {
         let mut pixels = Vec::with_capacity(4 * self.view.width);
         let mut counts = [0; 3];
+        let side = self.samples.side;
         for column in 0..self.view.width {
             let (mut sum, mut covered) = (Vec3::ZERO, 0);
             let (mut clipped, mut blocked, mut skin, mut lost) = (0, 0, 0, 0);
             let mut shaded: Option<(u32, Vec3)> = None;
-            for sub in 0..SIDE * SIDE {
-                let (x, y) = (column * SIDE + sub % SIDE, row * SIDE + sub / SIDE);
+            let mut plain: Option<(u32, Dab)> = None;
+            for sub in 0..side * side {
+                let (x, y) = (column * side + sub % side, row * side + sub / side);
                 let seen = self.samples.seen[y * self.samples.width + x];
                 let is_head = seen.object != NOTHING
                     && !matches!(self.objects[seen.object as usize], Object::Solid(..));
@@ -186,7 +200,13 @@ impl Scene<'_> {
                 if seen.object == NOTHING {
                     continue;
                 }
-                let dab = self.dab(&seen, Samples::place(x, y));
+                let dab = match plain {
+                    Some((object, dab)) if object == seen.object => dab,
+                    _ => self.dab(&seen, self.samples.place(x, y)),
+                };
+                if side < SAMPLES && !is_head {
+                    plain = Some((seen.object, dab));
+                }
                 covered += 1;
                 // what the sensor cannot hold is lost before pixels are averaged
                 sum += dab.colour.clamp(Vec3::ZERO, Vec3::ONE);
@@ -197,7 +217,7 @@ impl Scene<'_> {
                     blocked += usize::from(luminance < self.marks.blocked);
                 }
             }
-            let is = |count: usize| 2 * count > SIDE * SIDE;
+            let is = |count: usize| 2 * count > side * side;
             let state = [is(clipped), is(blocked), is(skin)];
             for (count, on) in counts.iter_mut().zip(state) {
                 *count += usize::from(on);
@@ -213,7 +233,7 @@ impl Scene<'_> {
                 rgb = self.hatched(rgb, column, row, shown);
             }
             pixels.extend(rgb);
-            pixels.push((255 * covered / (SIDE * SIDE)) as u8);
+            pixels.push((255 * covered / (side * side)) as u8);
         }
         (pixels, counts)
     }
@@ -270,19 +290,13 @@ impl Scene<'_> {
     }
 
     fn in_shadow(&self, from: DVec3, toward: DVec3) -> bool {
-        let heads = self.sitting.sitters.iter().any(|s| {
-            let shape = Shape::Mesh {
-                mesh: s.shape.mesh.clone(),
-                pose: s.pose,
-            };
-            shape.blocks(from, toward, 0.003, 3.0)
-        });
-        heads
-            || self
-                .sitting
-                .solids
-                .iter()
-                .any(|s| s.shape.blocks(from, toward, 0.003, 3.0))
+        self.blockers.iter().any(|(shape, (centre, radius))| {
+            let offset = *centre - from;
+            let along = offset.dot(toward);
+            let aside = offset.length_squared() - along * along;
+            let near = aside <= radius * radius * 1.001 + 1e-9 && along > -1.001 * radius;
+            near && shape.blocks(from, toward, 0.003, 3.0)
+        })
     }
 }
 

@@ -4,9 +4,6 @@ use super::View;
 use super::facets::Facets;
 use glam::{DVec2, DVec3};
 
-/// Samples along each side of a pixel.
-pub const SIDE: usize = 4;
-
 /// Nothing nearer than this along the axis is drawn, metres.
 pub const NEAR: f64 = 0.05;
 
@@ -27,12 +24,15 @@ pub const NOTHING: u32 = u32::MAX;
 pub struct Samples {
     pub width: usize,
     pub height: usize,
+    /// Along each side of a pixel.
+    pub side: usize,
     pub seen: Vec<Seen>,
 }
 
 impl Samples {
     pub fn new(view: &View) -> Self {
-        let (width, height) = (view.width * SIDE, view.height * SIDE);
+        let side = view.samples;
+        let (width, height) = (view.width * side, view.height * side);
         let empty = Seen {
             depth: f32::INFINITY,
             object: NOTHING,
@@ -42,13 +42,14 @@ impl Samples {
         Self {
             width,
             height,
+            side,
             seen: vec![empty; width * height],
         }
     }
 
     /// Place of a sample in the picture, pixels.
-    pub fn place(x: usize, y: usize) -> DVec2 {
-        (DVec2::new(x as f64, y as f64) + 0.5) / SIDE as f64
+    pub fn place(&self, x: usize, y: usize) -> DVec2 {
+        (DVec2::new(x as f64, y as f64) + 0.5) / self.side as f64
     }
 
     /// Enters an object's triangles; the nearest wins. Closed ones show only their fronts.
@@ -58,7 +59,7 @@ impl Samples {
             .iter()
             .map(|&p| {
                 view.pixel_of(p)
-                    .map(|(at, depth)| (at * SIDE as f64 - 0.5).extend(1.0 / depth))
+                    .map(|(at, depth)| (at * self.side as f64 - 0.5).extend(1.0 / depth))
             })
             .collect();
         for (index, corners) in facets.triangles.iter().enumerate() {

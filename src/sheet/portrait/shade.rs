@@ -1,7 +1,7 @@
 //! Solids and what lies behind them, shaded by a caller who knows the luminance along a ray: asked
 //! once for each object in each block of pixels, evened between blocks.
 
-use super::raster::{SIDE, Samples};
+use super::raster::Samples;
 use super::{Beyond, View};
 use glam::{DVec2, Vec3};
 use rayon::prelude::*;
@@ -25,7 +25,7 @@ impl Shades {
         counts: impl Fn(u32) -> bool + Sync,
     ) -> Self {
         let (columns, rows) = (view.width.div_ceil(BLOCK), view.height.div_ceil(BLOCK));
-        let side = BLOCK * SIDE;
+        let side = BLOCK * samples.side;
         let blocks = (0..columns * rows)
             .into_par_iter()
             .map(|block| {
@@ -50,7 +50,7 @@ impl Shades {
                 nearest
                     .into_iter()
                     .map(|(object, _, x, y)| {
-                        let ray = view.ray_of(Samples::place(x, y));
+                        let ray = view.ray_of(samples.place(x, y));
                         (object, Vec3::from_array(beyond(ray)))
                     })
                     .collect()
