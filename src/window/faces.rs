@@ -192,7 +192,8 @@ fn card(ui: &mut Ui, desk: &mut Desk, index: usize, face: &FaceReading, inks: &I
         .scope(|ui| {
             if large {
                 let count = if old.is_some() { 2.0 } else { 1.0 };
-                let each = ((wide - 6.0 * (count - 1.0)) / count).min(330.0);
+                let gap = ui.spacing().item_spacing.x;
+                let each = ((wide - gap * (count - 1.0)) / count).floor().min(330.0);
                 let size = Vec2::new(each, each * 1.25);
                 ui.horizontal(|ui| {
                     now = pair(ui, before, texture.as_ref(), size, inks, &face.name);

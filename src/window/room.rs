@@ -54,7 +54,7 @@ pub fn show(ctx: &egui::Context, world: &mut World) {
         .frame(plain(3))
         .show(ui, |ui| bar::line_ui(ui, world, &mut desk));
     Panel::right("faces")
-        .exact_size((wide * 0.27).clamp(300.0, 460.0))
+        .exact_size((wide * 0.27).round().clamp(300.0, 460.0))
         .frame(plain(8))
         .show(ui, |ui| faces::faces_ui(ui, &mut desk));
     let foot = if desk.foot == Foot::Frame && desk.frame_large {

@@ -327,14 +327,11 @@ pub fn sun(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut P
 
 /// Hours along the curve of the shadow's tip, and where the tip is now.
 pub fn hours(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Placer) {
-    let middle = view.page(subject.group);
-    for (minute, tip) in light::tips(subject) {
-        let at = view.page(tip);
-        if minute % 60 != 0 || !view.frame.grown(-3.0).holds(at) {
+    for (minute, at, away) in light::whole_hours(subject, view) {
+        if !view.frame.grown(-3.0).holds(at) {
             continue;
         }
         let label = Label::new(2.4, Face::Regular, Class::Sun, words::clock(minute));
-        let away = (at - middle).normalize_or_zero();
         let points = [away * 3.6, -away * 3.6, away * 5.0, -away * 5.0].map(|o| at + o);
         placer.on(drawing, points, &label, 40.0);
     }

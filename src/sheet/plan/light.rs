@@ -250,12 +250,29 @@ pub fn sun_path(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &
     let line: Vec<DVec2> = tips.iter().map(|t| view.page(t.1)).collect();
     drawing.line_in(&view.frame, Class::SunPath, &line);
     placer.line(&line);
-    let middle = view.page(subject.group);
-    for (_, tip) in tips.iter().filter(|t| t.0 % 60 == 0) {
-        let at = view.page(*tip);
-        let tick = (at - middle).normalize_or_zero() * 1.2;
+    for (_, at, out) in whole_hours(subject, view) {
+        let tick = out * 1.2;
         if view.frame.grown(-1.5).holds(at) {
             drawing.line(Class::Sun, vec![at - tick, at + tick]);
         }
     }
+}
+
+/// The whole hours on the curve: minute, place on the page, and the unit direction across the curve
+/// and out of the group, in which no hour comes to lie by another's mark.
+pub fn whole_hours(subject: &Subject, view: &View) -> Vec<(i32, DVec2, DVec2)> {
+    let tips = tips(subject);
+    let page = |i: usize| view.page(tips[i.min(tips.len() - 1)].1);
+    let middle = view.page(subject.group);
+    (0..tips.len())
+        .filter(|i| tips[*i].0 % 60 == 0)
+        .map(|i| {
+            let at = page(i);
+            let across = (page(i + 1) - page(i.saturating_sub(1)))
+                .perp()
+                .normalize_or_zero();
+            let outwards = across.dot(at - middle) >= 0.0;
+            (tips[i].0, at, if outwards { across } else { -across })
+        })
+        .collect()
 }
