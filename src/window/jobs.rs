@@ -40,8 +40,9 @@ pub struct Request {
 pub struct Lit {
     pub solved: Arc<Solved>,
     pub portraits: Arc<Vec<Option<Portrait>>>,
-    /// Height that was asked for, pixels.
+    /// Height that was asked for, pixels, and whether they are drawn in draft.
     pub portrait: usize,
+    pub draft: bool,
     /// Milliseconds that the light and the reading took.
     pub took_ms: f64,
 }
@@ -162,7 +163,12 @@ fn lit(request: &Request, known: &Known, post: &Post<Request, News>) -> Arc<Lit>
         .clone()
         .filter(|lit| Arc::ptr_eq(&lit.solved.snapshot, &request.snapshot));
     let lit = match same {
-        Some(lit) if lit.portrait == request.portrait => lit,
+        Some(lit)
+            if lit.portrait == request.portrait
+                && (!lit.draft || request.held || lit.is_sketch()) =>
+        {
+            lit
+        }
         _ => {
             let start = Instant::now();
             let (snapshot, ticket) = (request.snapshot.clone(), request.ticket);
@@ -176,9 +182,11 @@ fn lit(request: &Request, known: &Known, post: &Post<Request, News>) -> Arc<Lit>
             if last.as_ref().map(count) != Some(request.snapshot.stage.surfaces.len()) {
                 trace_outlines(&solved, request);
             }
+            let draft = request.held || solved.engine.is_sketch();
             let lit = Arc::new(Lit {
-                portraits: Arc::new(portraits(&solved, request.portrait)),
+                portraits: Arc::new(portraits(&solved, request.portrait, draft)),
                 portrait: request.portrait,
+                draft,
                 solved,
                 took_ms,
             });
@@ -198,8 +206,9 @@ fn whole(request: &Request, now: &Lit, known: &Known, post: &Post<Request, News>
     let solved = Arc::new(solve_and_read(snapshot, request.ticket, rest));
     let took_ms = start.elapsed().as_secs_f64() * 1000.0;
     let lit = Arc::new(Lit {
-        portraits: Arc::new(portraits(&solved, request.portrait)),
+        portraits: Arc::new(portraits(&solved, request.portrait, request.held)),
         portrait: request.portrait,
+        draft: request.held,
         solved,
         took_ms,
     });
@@ -264,9 +273,9 @@ fn trace_outlines(solved: &Solved, request: &Request) {
     );
 }
 
-fn portraits(solved: &Solved, height: usize) -> Vec<Option<Portrait>> {
+fn portraits(solved: &Solved, height: usize, draft: bool) -> Vec<Option<Portrait>> {
     use rayon::prelude::*;
-    let draw = match solved.engine.is_sketch() {
+    let draw = match draft {
         true => likeness::draft,
         false => likeness::picture,
     };
