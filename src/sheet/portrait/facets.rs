@@ -32,14 +32,16 @@ impl Facets {
         }
     }
 
-    pub fn of_shape(shape: &Shape) -> Self {
+    /// Cuts a shape; roughly, round solids get a quarter of their triangles.
+    pub fn of_shape(shape: &Shape, roughly: bool) -> Self {
+        let rough = if roughly { 2 } else { 1 };
         match shape {
-            Shape::Sphere { centre, radius } => ball(|n| (*centre + n * *radius, n)),
+            Shape::Sphere { centre, radius } => ball(rough, |n| (*centre + n * *radius, n)),
             Shape::Ellipsoid {
                 centre,
                 axes,
                 radii,
-            } => ball(|n| {
+            } => ball(rough, |n| {
                 let normal = (*axes * (n / *radii)).normalize();
                 (*centre + *axes * (n * *radii), normal)
             }),
@@ -47,7 +49,7 @@ impl Facets {
                 let axis = (*b - *a).try_normalize().unwrap_or(DVec3::Z);
                 let across = axis.any_orthonormal_vector();
                 let turn = DMat3::from_cols(across, axis.cross(across), axis);
-                ball(|n| {
+                ball(rough, |n| {
                     let end = if n.z < 0.0 { *a } else { *b };
                     (end + turn * n * *radius, turn * n)
                 })
@@ -182,24 +184,25 @@ fn fan(corners: Vec<DVec3>, normal: DVec3) -> Facets {
 }
 
 /// A round solid from the places and normals of the unit vectors that it is wrapped on.
-fn ball(place: impl Fn(DVec3) -> (DVec3, DVec3)) -> Facets {
+fn ball(rough: u32, place: impl Fn(DVec3) -> (DVec3, DVec3)) -> Facets {
+    let (around, along) = (AROUND / rough, ALONG / rough);
     let mut facets = Facets {
         closed: true,
         ..Facets::default()
     };
-    for row in 0..=ALONG {
-        let polar = PI * (f64::from(row) / f64::from(ALONG) - 0.5);
-        for column in 0..=AROUND {
-            let (sin, cos) = (TAU * f64::from(column) / f64::from(AROUND)).sin_cos();
+    for row in 0..=along {
+        let polar = PI * (f64::from(row) / f64::from(along) - 0.5);
+        for column in 0..=around {
+            let (sin, cos) = (TAU * f64::from(column) / f64::from(around)).sin_cos();
             let unit = DVec3::new(cos * polar.cos(), sin * polar.cos(), polar.sin());
             let (position, normal) = place(unit);
             facets.positions.push(position);
             facets.normals.push(normal);
         }
     }
-    let step = AROUND + 1;
-    for row in 0..ALONG {
-        for column in 0..AROUND {
+    let step = around + 1;
+    for row in 0..along {
+        for column in 0..around {
             let k = row * step + column;
             facets
                 .triangles

@@ -81,7 +81,7 @@ pub fn picture(view: &View, sitting: &Sitting, marks: &Marks) -> Portrait {
     );
     objects.extend(sitting.solids.iter().map(|s| {
         Object::Solid(
-            Facets::of_shape(s.shape),
+            Facets::of_shape(s.shape, view.samples < SAMPLES),
             Vec3::from_array(s.colour),
             s.lamps,
         )
