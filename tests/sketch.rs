@@ -60,7 +60,7 @@ fn compare(
 /// before it rests: light and patterns of all faces.
 #[test]
 fn a_sketch_is_close() {
-    let (mut worst, mut count) = ((0.0f64, 0.0f64), 0);
+    let (mut worst, mut meter, mut count) = ((0.0f64, 0.0f64), 0.0f64, 0);
     for name in SCENES {
         let document = document(name);
         let at_rest = freeze(&document, None).expect("freezes");
@@ -96,6 +96,17 @@ fn a_sketch_is_close() {
                         assert!(mean < MEAN && rms < RMS, "{what}: {mean:.4} {rms:.4}");
                     }
                 }
+                for (i, (a, b)) in light.meters.iter().zip(&truth.meters).enumerate() {
+                    for (a, b) in [
+                        (a.ambient(&light.sources), b.ambient(&truth.sources)),
+                        (a.flash(&light.sources), b.flash(&truth.sources)),
+                    ] {
+                        let (a, b) = (a.luminance(), b.luminance());
+                        let off = if b > 0.0 { (a / b - 1.0).abs() } else { a };
+                        meter = meter.max(off);
+                        assert!(off < MEAN, "{name}: {id:?} by {by}, meter {i}: {a} for {b}");
+                    }
+                }
                 let (near, true_) = (
                     read(&snapshot, &engine, &light),
                     read(&snapshot, &whole, &truth),
@@ -109,9 +120,10 @@ fn a_sketch_is_close() {
         }
     }
     println!(
-        "{count} sketches, worst mean {:.2} %, worst rms {:.2} %",
+        "{count} sketches, worst mean {:.2} %, worst rms {:.2} %, worst meter {:.2} %",
         100.0 * worst.0,
-        100.0 * worst.1
+        100.0 * worst.1,
+        100.0 * meter
     );
     assert!(count > 40, "most moves can be sketched: {count}");
 }

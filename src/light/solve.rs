@@ -1,7 +1,7 @@
 //! The whole table of a stage: every meter and every head.
 
 use super::stage::Stage;
-use super::table::{HeadLight, Solution};
+use super::table::{HeadLight, Solution, Table};
 use super::transport::{Care, Engine};
 use glam::DVec3;
 use rayon::prelude::*;
@@ -33,28 +33,45 @@ pub fn sketch(
     if !engine.is_sketch() {
         return ask(engine);
     }
-    let heads = (0..stage.heads.len())
-        .into_par_iter()
-        .map(|index| engine.head_from(index, &told.heads[index], eye))
-        .collect();
-    finish(engine, heads)
+    let heads = || -> Vec<HeadLight> {
+        (0..stage.heads.len())
+            .into_par_iter()
+            .map(|index| engine.head_from(index, &told.heads[index], eye))
+            .collect()
+    };
+    let before = &rest.stage().meters;
+    let meters = || -> Vec<Table> {
+        let list = stage.meters.par_iter().enumerate();
+        list.map(|(index, meter)| match before.get(index) {
+            Some(then) => told.meters[index].changed(
+                &rest.meter(then, Care::Coarse),
+                &engine.meter(meter, Care::Coarse),
+            ),
+            None => engine.meter(meter, Care::Fine),
+        })
+        .collect()
+    };
+    let (heads, meters) = rayon::join(heads, meters);
+    finish(engine, heads, meters)
 }
 
 fn ask(engine: Engine) -> (Engine, Solution) {
-    let heads = (0..engine.stage().heads.len())
-        .into_par_iter()
-        .map(|index| engine.head(index))
-        .collect();
-    finish(engine, heads)
+    let stage = engine.stage();
+    let heads = || -> Vec<HeadLight> {
+        (0..stage.heads.len())
+            .into_par_iter()
+            .map(|index| engine.head(index))
+            .collect()
+    };
+    let meters = || -> Vec<Table> {
+        let list = stage.meters.par_iter();
+        list.map(|meter| engine.meter(meter, Care::Fine)).collect()
+    };
+    let (heads, meters) = rayon::join(heads, meters);
+    finish(engine, heads, meters)
 }
 
-fn finish(engine: Engine, heads: Vec<HeadLight>) -> (Engine, Solution) {
-    let stage = engine.stage();
-    let meters = stage
-        .meters
-        .par_iter()
-        .map(|meter| engine.meter(meter, Care::Fine))
-        .collect();
+fn finish(engine: Engine, heads: Vec<HeadLight>, meters: Vec<Table>) -> (Engine, Solution) {
     let solution = Solution {
         sources: engine.sources().to_vec(),
         routes: engine.routes(),

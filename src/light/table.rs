@@ -54,6 +54,29 @@ impl Table {
             .fold(Rgb::BLACK, |sum, s| sum + s.rgb)
     }
 
+    /// The same with what the difference of two others, of the same sources and routes, adds or
+    /// takes away.
+    #[must_use]
+    pub fn changed(&self, less: &Self, more: &Self) -> Self {
+        let mut shares = self.shares.clone();
+        for (table, sign) in [(less, -1.0), (more, 1.0)] {
+            for share in &table.shares {
+                let rgb = share.rgb * sign;
+                let same = |s: &&mut Share| (s.source, s.route) == (share.source, share.route);
+                match shares.iter_mut().find(same) {
+                    Some(held) => held.rgb += rgb,
+                    None => shares.push(Share { rgb, ..*share }),
+                }
+            }
+        }
+        for share in &mut shares {
+            let least = share.rgb.to_array().map(|v| v.max(0.0));
+            share.rgb = Rgb::new(least[0], least[1], least[2]);
+        }
+        shares.retain(|share| share.rgb != Rgb::BLACK);
+        Self { shares }
+    }
+
     /// Continuous light in lux, as linear RGB.
     #[must_use]
     pub fn ambient(&self, sources: &[Source]) -> Rgb {
