@@ -135,3 +135,30 @@ pub struct Solution {
     /// In the order of the stage's heads.
     pub heads: Vec<HeadLight>,
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Definition: what is taken away and put in, entry by entry; no entry falls below nothing.
+    #[test]
+    fn a_table_changes_by_the_difference_of_two() {
+        let table = |list: &[(usize, usize, f64)]| Table {
+            shares: (list.iter())
+                .map(|&(source, route, value)| Share {
+                    source,
+                    route,
+                    rgb: Rgb::new(value, value, value),
+                })
+                .collect(),
+        };
+        let fine = table(&[(0, 0, 10.0), (1, 0, 1.0), (1, 2, 4.0)]);
+        let less = table(&[(0, 0, 9.0), (1, 0, 1.5)]);
+        let more = table(&[(0, 0, 12.0), (0, 3, 2.0)]);
+        let found = fine.changed(&less, &more);
+        let values: Vec<_> = (found.shares.iter())
+            .map(|s| (s.source, s.route, s.rgb.to_array()[0]))
+            .collect();
+        assert_eq!(values, [(0, 0, 13.0), (1, 2, 4.0), (0, 3, 2.0)]);
+    }
+}

@@ -166,4 +166,25 @@ mod tests {
         assert_eq!(newest.news(), [Some(9)]);
         assert!(beginnings.try_recv().is_err());
     }
+
+    /// Definition: a pause ends when it is over, or with the request that comes in it.
+    #[test]
+    fn a_pause_ends_with_the_next_request() {
+        let (told, answers) = channel();
+        let work = move |pause: u64, post: &Post<u64, ()>| {
+            let stale = post.is_stale_within(Duration::from_millis(pause));
+            told.send(stale).expect("heard");
+        };
+        let newest = Newest::start("test", Box::new(|| ()), work).expect("a thread");
+        let wait = Duration::from_secs(30);
+        newest.ask(1);
+        assert_eq!(answers.recv_timeout(wait), Ok(false));
+        newest.ask(3_600_000);
+        while newest.slot.0.lock().expect("no panic").next.is_some() {
+            std::thread::yield_now();
+        }
+        newest.ask(1);
+        assert_eq!(answers.recv_timeout(wait), Ok(true));
+        assert_eq!(answers.recv_timeout(wait), Ok(false));
+    }
 }
