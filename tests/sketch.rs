@@ -155,6 +155,10 @@ fn nothing_starts_from_a_sketch() {
     assert!(!sketch((&engine, &near), &moved.stage, None).0.is_sketch());
     let later = freeze(&document, Some("18:55")).expect("freezes");
     assert!(!sketch((&rest, &told), &later.stage, None).0.is_sketch());
+    // another power, or a panel turned about, is more than a sketch can tell
+    let mut strong = at_rest.stage.clone();
+    strong.flashes[0].axis_lux_s_at_1m *= 2.0;
+    assert!(!sketch((&rest, &told), &strong, None).0.is_sketch());
     let same = Engine::sketch(&rest, &at_rest.stage);
     assert!(
         same.is_sketch(),

@@ -1,6 +1,6 @@
 //! The whole table of a stage: every meter and every head.
 
-use super::stage::Stage;
+use super::stage::{Meter, Stage};
 use super::table::{HeadLight, Solution, Table};
 use super::transport::{Care, Engine};
 use glam::DVec3;
@@ -43,16 +43,21 @@ pub fn sketch(
     let meters = || -> Vec<Table> {
         let list = stage.meters.par_iter().enumerate();
         list.map(|(index, meter)| match before.get(index) {
-            Some(then) => told.meters[index].changed(
+            // one that stays where it was: what two coarse looks have in common falls out
+            Some(then) if stays(then, meter) => told.meters[index].changed(
                 &rest.meter(then, Care::Coarse),
                 &engine.meter(meter, Care::Coarse),
             ),
-            None => engine.meter(meter, Care::Fine),
+            _ => engine.meter(meter, Care::Fine),
         })
         .collect()
     };
     let (heads, meters) = rayon::join(heads, meters);
     finish(engine, heads, meters)
+}
+
+fn stays(a: &Meter, b: &Meter) -> bool {
+    (a.position, a.facing, a.receptor) == (b.position, b.facing, b.receptor)
 }
 
 fn ask(engine: Engine) -> (Engine, Solution) {

@@ -214,6 +214,8 @@ pub fn line_ui(ui: &mut Ui, world: &World, desk: &mut Desk) {
                 "not lit"
             } else if desk.is_current() {
                 "light of this moment"
+            } else if desk.lit.as_ref().is_some_and(|lit| lit.is_sketch()) {
+                "sketched; the whole light follows\u{2026}"
             } else {
                 "light follows\u{2026}"
             };

@@ -193,6 +193,8 @@ pub struct Desk {
     pub spoken: Option<(usize, About)>,
     pub held_word: Option<(usize, About)>,
     pub before: Option<Before>,
+    /// Whether the faces are to be held as soon as their whole light is there.
+    pub wish_before: bool,
     /// Light as it was computed last.
     pub lit: Option<Arc<Lit>>,
     pub layer: Option<Arc<LightLayer>>,
@@ -289,6 +291,7 @@ impl Desk {
             spoken: None,
             held_word: None,
             before: None,
+            wish_before: false,
             lit: None,
             layer: None,
             layer_of: None,

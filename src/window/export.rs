@@ -34,7 +34,7 @@ pub fn start(world: &World, desk: &mut Desk, path: &Path) {
     let lit = desk
         .lit
         .clone()
-        .filter(|lit| Arc::ptr_eq(&lit.solved.snapshot, &snapshot));
+        .filter(|lit| Arc::ptr_eq(&lit.solved.snapshot, &snapshot) && !lit.is_sketch());
     let teller = keeper.teller();
     let path = path.to_owned();
     desk.say(format!("drawing {}\u{2026}", path.display()));

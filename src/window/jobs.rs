@@ -65,8 +65,9 @@ pub enum News {
     Layer {
         ticket: u64,
         layer: Arc<LightLayer>,
-        /// The scene that it is the light of.
+        /// The scene that it is the light of, and whether that light is a sketch.
         of: Arc<Snapshot>,
+        sketch: bool,
     },
     /// The newest request could not be answered.
     Failed,
@@ -238,6 +239,7 @@ fn lines(request: &Request, lit: &Lit, post: &Post<Request, News>) {
         ticket: request.ticket,
         layer: Arc::new(layer),
         of: lit.solved.snapshot.clone(),
+        sketch: lit.is_sketch(),
     });
 }
 

@@ -2,7 +2,7 @@
 //! tests drive it with events of their own.
 
 use super::desk::{Asked, Before, Desk, Foot};
-use super::jobs::{News, Request, Worker};
+use super::jobs::{Lit, News, Request, Worker};
 use super::same::Same;
 use super::{
     bar, canvas, correct_panel, day, details, faces, files, frame, hours, keys, marks, over,
@@ -182,15 +182,25 @@ fn hear(ctx: &egui::Context, world: &World, desk: &mut Desk) {
                     .collect();
                 worker.clear_away(desk.lit.replace(lit));
                 desk.new_light = true;
+                if desk.wish_before {
+                    hold_before(desk);
+                }
             }
             News::Frame(portrait) => {
                 let old = desk.frame.take();
                 desk.frame = portrait.map(|p| picture(ctx, "the frame", &p, old));
             }
-            News::Layer { ticket, layer, of } => {
+            News::Layer {
+                ticket,
+                layer,
+                of,
+                sketch,
+            } => {
                 desk.layer = Some(layer);
                 desk.layer_of = Some(of);
-                desk.came = ticket;
+                if !sketch {
+                    desk.came = ticket;
+                }
                 desk.new_light = true;
             }
             News::Failed => {
@@ -290,6 +300,12 @@ fn ask(ctx: &egui::Context, world: &World, desk: &mut Desk) {
 
 /// Holds the faces as they are beside those that change, or lets them go.
 pub fn hold_before(desk: &mut Desk) {
+    // a sketch is no measure: the whole light is waited for
+    let rough = |lit: &Arc<Lit>| lit.is_sketch() || lit.draft;
+    desk.wish_before = desk.before.is_none() && desk.lit.as_ref().is_some_and(rough);
+    if desk.wish_before {
+        return;
+    }
     desk.before = match (desk.before.take(), &desk.lit) {
         // pictures and readings alone: the light itself is large, and may be held for long
         (None, Some(lit)) => Some(Before {

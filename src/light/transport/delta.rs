@@ -3,7 +3,7 @@
 use super::element::Element;
 use super::engine::{Engine, Linear};
 use super::far::View;
-use super::heads::{BLOCKED, CELL_REACH, CLEAR, Parts, Sitter};
+use super::heads::{BLOCKED, CELL_REACH, CLEAR, Parts, SheetView, Sitter};
 use super::moved::{Moved, meets_cone};
 use super::sketch::Change;
 use super::vertex::add_live;
@@ -32,6 +32,17 @@ pub(super) struct Delta {
     stride: usize,
     /// Channels that are taken anew, not changed; the rest of their light comes from nowhere else.
     pub afresh: Vec<bool>,
+}
+
+impl Delta {
+    /// Whether a sheet's channels are taken anew: a softbox's is its own flash, straight.
+    fn asks(&self, engine: &Engine, sheet: &SheetView) -> bool {
+        let n = engine.sources.len();
+        match engine.world.elements[sheet.element].flash {
+            Some(flash) if sheet.route == 0 => self.afresh[engine.flash_source + flash],
+            _ => self.afresh[sheet.route * n..][..n].contains(&true),
+        }
+    }
 }
 
 /// A sheet as rays meet it.
@@ -96,7 +107,7 @@ impl Parts {
                 row[..narrow].copy_from_slice(old);
             }
         }
-        let n = engine.sources.len();
+        let (n, route_count) = (engine.sources.len(), engine.route_count());
         let mut changes: Vec<(usize, Vec<Vec3>)> = Vec::with_capacity(rows.len());
         let mut counts = vec![false; self.live.len()];
         for (cell, sums) in rows {
@@ -107,7 +118,9 @@ impl Parts {
                 let more = now - Vec3::from_slice(held);
                 now.write_to_slice(held);
                 let luminance = f64::from(more.abs().max_element());
-                let is = luminance * PI > change.least[channel % n];
+                // what the own head and body send follows the face as a whole
+                let own = (route_count - 3..route_count - 1).contains(&(channel / n));
+                let is = !own && luminance * PI > change.least[channel % n];
                 (counts[i], visible) = (counts[i] | is, visible | is);
                 more
             });
@@ -153,7 +166,8 @@ impl Parts {
             .collect()
     }
 
-    /// Finds the cells that sheets near by, as they moved, give free and take.
+    /// Finds the cells that sheets near by, as they moved, give free and take. Whether a person or
+    /// another sheet stands right behind one is not asked.
     fn find_freed(&self, engine: &Engine, delta: &mut Delta) {
         let Some(change) = &engine.change else { return };
         let pairs: Vec<[Sheeting; 2]> = (change.sheets.iter())
@@ -221,8 +235,7 @@ impl Parts {
             return;
         };
         let n = engine.sources.len();
-        let same_glints = self.glints == old.glints;
-        if !Arc::ptr_eq(&self.sight, &old.sight) || !same_glints {
+        if self.glints != old.glints {
             return;
         }
         delta.cells = self.places_of(&delta.changed);
@@ -264,14 +277,12 @@ impl Sitter<'_> {
         delta: &Delta,
         width: usize,
     ) -> Vec<(u32, Sums)> {
-        let n = self.engine.sources.len();
         let batch = &self.sight.batches[index];
         let mut all = self.sums(width);
         let places = self.places(batch);
         self.add_around_more(index, &places, delta, &mut all);
         for sheet in &self.sheets {
-            let first = sheet.route * n;
-            if delta.afresh[first..first + n].contains(&true) {
+            if delta.asks(self.engine, sheet) {
                 self.add_sheet(sheet, batch, &places, &mut all);
             }
         }

@@ -185,7 +185,7 @@ impl Engine {
         engine.find_stand_ins();
         engine.find_sides();
         engine.glints = super::water::glints(&engine);
-        let mut moved = before.and_then(|before| Moved::between(before, &engine, care));
+        let mut moved = before.and_then(|before| Moved::between(before, &engine));
         if coarse.is_some() {
             match moved.as_mut() {
                 Some(moved) if moved.is_slight(coarse, &engine) => moved.coarse = true,

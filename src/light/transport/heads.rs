@@ -271,6 +271,10 @@ impl Parts {
         parts.find_beams(engine);
         if let Some((old, moved)) = before {
             parts.finish_delta(engine, old, moved);
+            if moved.coarse && parts.delta.is_none() {
+                // more is another than a sketch can tell
+                return Self::new(engine, index, None);
+            }
         }
         parts
     }

@@ -5,7 +5,6 @@
 //! same scene opened from a file show the same light.
 
 use super::engine::Engine;
-use super::gather::Care;
 use super::intake::SKYWARD;
 use super::wide::Ways;
 use super::world::{Element, Ignore, NOTHING, Note, What, World};
@@ -40,8 +39,8 @@ pub(super) struct Moved {
 
 impl Moved {
     /// Compares a scene that was lit with one that is cut into patches but not yet lit; none
-    /// where what they share does not pay or cannot be told. With coarse care for a sketch.
-    pub fn between(before: &Engine, now: &Engine, care: Care) -> Option<Self> {
+    /// where what they share does not pay or cannot be told.
+    pub fn between(before: &Engine, now: &Engine) -> Option<Self> {
         let (a, b) = (&before.stage, &now.stage);
         let (old, new) = (&before.world, &now.world);
         let firsts = |e: &Engine| e.cuts.iter().map(|c| c.1).collect::<Vec<_>>();
@@ -73,9 +72,7 @@ impl Moved {
             .map(|(a, b)| !same(a, b))
             .collect();
         let list: Vec<usize> = (0..is.len()).filter(|&e| is[e]).collect();
-        // a sketch leaves where light spreads on the ground as it was
-        let bars = |e: &usize| care == Care::Fine && now.barriers.contains(e);
-        let held = |e: &usize| bars(e) || new.canopies.contains(e);
+        let held = |e: &usize| now.barriers.contains(e) || new.canopies.contains(e);
         if list.iter().any(held) || list.len() as f64 > MOST * is.len() as f64 {
             return None;
         }

@@ -15,21 +15,23 @@ use super::heads::Sitter;
 use super::intake::SKYWARD;
 use super::moved::Moved;
 use super::wide::Sums;
-use crate::light::stage::Stage;
+use crate::light::stage::{Flash, FlashForm, Kind, Stage};
 use crate::light::table::{Channel, HeadLight, luminance};
 use glam::DVec3;
 use rayon::prelude::*;
 use std::f64::consts::PI;
 
-/// What counts as no change: a share of the mean illuminance of the heads, source by source.
+/// What counts as no change: a share of the mean illuminance of a head, source by source.
 const SHARE: f64 = 8e-3;
 
 /// Farther than this nothing may have gone from where it was at rest, near a head and elsewhere,
 /// metres.
 const STEP_NEAR: f64 = 0.35;
 const STEP_FAR: f64 = 1.0;
+/// And no panel or flash may have turned farther, degrees.
+const TURN_DEG: f64 = 20.0;
 
-/// What a head sends to itself is never raised by more than this.
+/// What a head sends to itself is never raised to more than this many times.
 const MOST: f64 = 8.0;
 
 /// What of the patches' light is another than in the engine at rest.
@@ -48,18 +50,26 @@ impl Change {
     /// Compares an engine that has been solved with the one before, of the same patches.
     pub fn between(before: &Engine, now: &Engine, moved: &Moved) -> Self {
         let n = now.sources.len();
-        let (mut sums, mut area) = (vec![0.0; n], 0.0);
+        let mut sums = vec![(vec![0.0; n], 0.0); now.stage.heads.len()];
         for (index, patch) in now.patches.iter().enumerate() {
-            let head = patch.element.and_then(|e| now.world.elements[e].head);
-            if head.is_none() {
+            let Some(head) = patch.element.and_then(|e| now.world.elements[e].head) else {
                 continue;
-            }
-            area += patch.area;
-            for (source, sum) in sums.iter_mut().enumerate() {
+            };
+            sums[head].1 += patch.area;
+            for (source, sum) in sums[head].0.iter_mut().enumerate() {
                 *sum += patch.area * before.total[index * n + source].max_element();
             }
         }
-        let least: Vec<f64> = sums.iter().map(|s| SHARE * s / area.max(1e-12)).collect();
+        // by the head that has the least of it, but for those that a source hardly reaches
+        let least: Vec<f64> = (0..n)
+            .map(|source| {
+                let means = sums
+                    .iter()
+                    .map(|(sums, area)| sums[source] / f64::max(*area, 1e-12));
+                let most = means.clone().fold(0.0, f64::max);
+                SHARE * means.fold(most, f64::min).max(0.1 * most)
+            })
+            .collect();
         let differs = |a: Linear, b: Linear, least: f64| (a - b).abs().max_element() > least;
         let is: Vec<bool> = (0..now.patches.len())
             .map(|patch| {
@@ -91,27 +101,67 @@ impl Change {
 }
 
 impl Moved {
-    /// Whether a sketch stays close to the truth: what lies near a head stayed about where it was
-    /// and the rest not far from it, under the same sun and sky.
+    /// Whether a sketch stays close to the truth: things have the finish, the size and the power that
+    /// they had, what lies near a head stayed about where it was and the rest not far from it, panels
+    /// and flashes did not turn far, and sun and sky are the same.
     pub fn is_slight(&self, before: Option<&Engine>, now: &Engine) -> bool {
         let Some(before) = before.filter(|_| !self.sun && !self.sky) else {
             return false;
         };
-        self.list.iter().all(|&e| {
-            let (a, b) = (&before.world.elements[e], &now.world.elements[e]);
-            let near = now.stage.heads.iter().any(|head| {
-                let gap = |e: &Element| e.centre.distance(head.pose.origin) - e.radius;
-                gap(a).min(gap(b)) < NEAR
-            });
-            a.centre.distance(b.centre) < if near { STEP_NEAR } else { STEP_FAR }
-        })
+        let mut flashes = before.stage.flashes.iter().zip(&now.stage.flashes);
+        let normal = |engine: &Engine, e: usize| engine.patches[engine.side(e, true).start].normal;
+        flashes.all(|(a, b)| is_slight_flash(a, b))
+            && self.list.iter().all(|&e| {
+                let (a, b) = (&before.world.elements[e], &now.world.elements[e]);
+                // a wall that swings is a bounce of its own
+                let alike = !matches!(b.kind, Kind::Wall | Kind::Solid)
+                    && (a.front, a.back) == (b.front, b.back)
+                    && (a.radius - b.radius).abs() < 0.01;
+                let near = now.stage.heads.iter().any(|head| {
+                    let gap = |e: &Element| e.centre.distance(head.pose.origin) - e.radius;
+                    gap(a).min(gap(b)) < NEAR
+                });
+                let step = if near { STEP_NEAR } else { STEP_FAR };
+                alike
+                    && a.centre.distance(b.centre) < step
+                    && (!now.is_sheet(e) || is_slight_turn(normal(before, e), normal(now, e)))
+            })
     }
 }
 
+fn is_slight_turn(a: DVec3, b: DVec3) -> bool {
+    a.dot(b) > TURN_DEG.to_radians().cos()
+}
+
+fn is_slight_flash(a: &Flash, b: &Flash) -> bool {
+    let form = match (&a.form, &b.form) {
+        (
+            FlashForm::Point {
+                position,
+                axis,
+                even_half_angle_deg,
+                zero_half_angle_deg,
+            },
+            FlashForm::Point {
+                position: place,
+                axis: way,
+                even_half_angle_deg: even,
+                zero_half_angle_deg: zero,
+            },
+        ) => {
+            position.distance(*place) < STEP_NEAR
+                && is_slight_turn(axis.normalize(), way.normalize())
+                && (even_half_angle_deg, zero_half_angle_deg) == (even, zero)
+        }
+        (a, b) => a == b,
+    };
+    form && (a.axis_lux_s_at_1m, a.rgb) == (b.axis_lux_s_at_1m, b.rgb)
+}
+
 impl Engine {
-    /// As [`Engine::again`], sooner and nearly: within 1 % or so of every face's light. What was
-    /// made for `rest` has to be an engine that is no sketch itself; where too much is another, or
-    /// the sun or the sky, the light is whole.
+    /// As [`Engine::again`], sooner and nearly: a face's mean within 3 % of the whole light, its
+    /// root mean square within 5 %. `rest` must not be a sketch; from one, and where too much is
+    /// another, or the sun or the sky, the light is whole.
     #[must_use]
     pub fn sketch(rest: &Self, stage: &Stage) -> Self {
         let rest = Some(rest).filter(|rest| !rest.is_sketch());
@@ -166,9 +216,11 @@ impl Engine {
         let old = &*before.intakes[index];
         let patch = &self.patches[index];
         if patch.element.is_some_and(|e| moved.is[e]) {
-            // what is carried about takes its light along, but for sheets
+            // a stand takes its light along; panels and people come into the light or out of it
             let e = patch.element?;
-            return self.is_sheet(e).then(|| self.beams_on(index, None).0);
+            let kind = self.world.elements[e].kind;
+            let asks = self.is_sheet(e) || matches!(kind, Kind::Head | Kind::Body | Kind::Hair);
+            return asks.then(|| self.beams_on(index, None).0);
         }
         let lit = self
             .beams
