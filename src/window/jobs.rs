@@ -2,6 +2,7 @@
 
 pub use super::newest::Wake;
 use super::newest::{Newest, Post};
+use super::spare::give_back;
 use crate::scene::{Solved, sketch_and_read, solve_and_read};
 use crate::sheet::drawing::{Drawing, Rect};
 use crate::sheet::frame;
@@ -55,6 +56,8 @@ impl Lit {
     }
 }
 
+/// How long nothing has to be asked until memory that is free goes back to the system.
+const REST: Duration = Duration::from_secs(2);
 /// How long a hand that holds something has to be still before the whole light is computed.
 const STILL: Duration = Duration::from_millis(80);
 
@@ -105,6 +108,9 @@ impl Worker {
                 known = known.then(whole);
             }
             last = known;
+            if !post.is_stale_within(REST) {
+                give_back();
+            }
         };
         let newest = Newest::start("light", wake, work)?;
         let (old, gone) = channel::<Arc<Lit>>();

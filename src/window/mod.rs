@@ -28,6 +28,7 @@ mod profile;
 mod room;
 mod same;
 mod settings_panel;
+mod spare;
 mod spoken;
 mod theme;
 

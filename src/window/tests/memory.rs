@@ -1,5 +1,6 @@
 //! Counts what the tests ask of the system's allocator and have not given back.
 
+pub use crate::window::spare::give_back;
 use std::alloc::{GlobalAlloc, Layout, System};
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -14,20 +15,6 @@ static COUNTING: Counting = Counting;
 pub fn in_use() -> usize {
     IN_USE.load(Ordering::Relaxed)
 }
-
-/// Gives back to the system what its allocator keeps for later, as far as whole pages of it are free:
-/// how much it keeps hangs on how the threads happened to meet, not on what is in use.
-#[cfg(all(target_os = "linux", target_env = "gnu"))]
-pub fn give_back() {
-    unsafe extern "C" {
-        fn malloc_trim(pad: usize) -> std::ffi::c_int;
-    }
-    // SAFETY: may be called at any time from any thread, and touches free memory only.
-    unsafe { malloc_trim(0) };
-}
-
-#[cfg(not(all(target_os = "linux", target_env = "gnu")))]
-pub fn give_back() {}
 
 // SAFETY: everything is passed on to the system's allocator as it came.
 unsafe impl GlobalAlloc for Counting {
