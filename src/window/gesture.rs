@@ -125,7 +125,7 @@ pub fn plan_input(
     }
     if response.clicked_by(PointerButton::Primary)
         && desk.drag.is_none()
-        && let Some(pos) = let_up(ui).or(response.interact_pointer_pos())
+        && let Some(pos) = response.interact_pointer_pos()
     {
         match grip_at(world, desk, plan, pos).1 {
             Some(id) => choose(desk, id, many),
@@ -147,20 +147,6 @@ pub fn plan_input(
     if response.drag_stopped_by(PointerButton::Primary) || (up && desk.drag.is_some()) {
         let_go(world, desk);
     }
-}
-
-/// Where the primary button came up in this frame: in a slow one the pointer may have gone on since.
-pub fn let_up(ui: &Ui) -> Option<egui::Pos2> {
-    let place = |event: &egui::Event| match event {
-        egui::Event::PointerButton {
-            pos,
-            button: PointerButton::Primary,
-            pressed: false,
-            ..
-        } => Some(*pos),
-        _ => None,
-    };
-    ui.input(|i| i.events.iter().rev().find_map(place))
 }
 
 /// Chooses a thing, or adds it to (takes it from) what is chosen.

@@ -2,7 +2,7 @@
 
 use super::canvas::{Key, edit_state};
 use super::desk::{Desk, Grip};
-use super::gesture::{carry, choose, let_go, let_up, take_hold};
+use super::gesture::{carry, choose, let_go, take_hold};
 use super::handles;
 use super::hidden::Drawn;
 use super::jobs::subject_now;
@@ -213,7 +213,7 @@ fn input(
         hold(world, desk, grip, view.own(screen.mm(pos)));
     }
     if response.clicked()
-        && let Some(pos) = let_up(ui).or(response.interact_pointer_pos())
+        && let Some(pos) = response.interact_pointer_pos()
         && let Some(Grip::Height(id) | Grip::Tilt(id)) = near(world, desk, pos)
     {
         choose(desk, id, false);

@@ -246,28 +246,3 @@ fn compare(old: &crate::scene::Solved, new: &crate::scene::Solved, step: f64) {
     assert!(wrong * 8 < changed, "{wrong} of {changed} that changed");
     println!("{shaded} in shadow, {changed} changed, {wrong} wrong");
 }
-
-/// In a slow frame the pointer has gone on when the release is heard of: what was under it then is
-/// chosen, not what is under it now.
-#[test]
-fn a_click_counts_where_it_was_made() {
-    let mut window = window(SMALL);
-    let at = on_screen(&window, DVec2::new(0.0, 0.0));
-    point(&mut window, at);
-    press(&mut window, at, true);
-    window.event(Event::PointerButton {
-        pos: at,
-        button: PointerButton::Primary,
-        pressed: false,
-        modifiers: Modifiers::NONE,
-    });
-    window.event(Event::PointerMoved(Pos2::new(at.x, at.y + 90.0)));
-    window.step();
-    window.step();
-    let chosen: Vec<String> = desk(&window)
-        .selection
-        .iter()
-        .map(|id| id.label().to_owned())
-        .collect();
-    assert_eq!(chosen, [document(&mut window).people[0].name.clone()]);
-}
