@@ -363,3 +363,45 @@ fn the_png_reads_back_as_it_was_drawn() {
     assert_eq!((info.width, info.height), (64, 80));
     assert_eq!(pixels, portrait.pixels);
 }
+
+/// Definition: a draft shows what the finished picture shows, with rougher edges.
+#[test]
+fn a_draft_is_the_same_picture_roughly() {
+    let shape = HeadShape::adult();
+    let rendered = lit(&shape, direction(40.0, 30.0), 0.8, 0.2);
+    let heads = [sitter(&shape, &rendered, &[])];
+    let lamps = [Lamp {
+        toward: direction(40.0, 30.0),
+        directed: [0.6; 3],
+        even: [0.1; 3],
+    }];
+    let body = Shape::Ellipsoid {
+        centre: DVec3::new(0.0, -0.02, -0.3),
+        axes: DMat3::IDENTITY,
+        radii: DVec3::new(0.2, 0.12, 0.2),
+    };
+    let solids = [Solid {
+        shape: &body,
+        colour: [0.4; 3],
+        lamps: &lamps,
+    }];
+    let sitting = Sitting {
+        sitters: &heads,
+        solids: &solids,
+        ..Sitting::default()
+    };
+    let fine = view(0.0, 102, 128);
+    let rough = View { samples: 2, ..fine };
+    let [a, b] = [fine, rough].map(|v| draw(&v, &sitting, &Marks::default()).expect("drawn"));
+    assert_ne!(a.pixels, b.pixels);
+    let off = |(a, b): (&u8, &u8)| f64::from(a.abs_diff(*b));
+    let mean = a.pixels.iter().zip(&b.pixels).map(off).sum::<f64>() / a.pixels.len() as f64;
+    println!("mean difference {mean:.2} of 255");
+    assert!(mean < 3.0, "{mean}");
+    assert!(
+        a.skin.abs_diff(b.skin) * 20 < a.skin,
+        "{} {}",
+        a.skin,
+        b.skin
+    );
+}

@@ -10,9 +10,6 @@ use crate::light::stage::Kind;
 use glam::DVec3;
 use rayon::prelude::*;
 
-/// Sine and cosine of a cell's half diagonal and a little over.
-const AROUND: (f64, f64) = (0.0899, 0.99595);
-
 /// From where one kind of light arrives at a face, the head itself not in the way.
 #[derive(Clone, Copy, Debug)]
 pub struct Arrival {
@@ -279,7 +276,8 @@ impl Sitter<'_> {
         let turned = self.pose.turn.transpose();
         let local = self.pose.local_from_world(from);
         let nose = self.shape.nose();
-        let straight = (0.0, 1.0);
+        // told by cells, a little beside the nose may count as hidden
+        let aside = if sheet.wide { CELL_REACH } else { 0.0 }.sin_cos();
         let (middle, radius) = sheet.ball;
         let way = turned * (middle - from);
         let far = way.length();
@@ -300,8 +298,6 @@ impl Sitter<'_> {
             if c <= 0.0 || facing <= 0.0 {
                 continue;
             }
-            // told by cells, a little beside the nose may count as hidden
-            let aside = if sheet.wide { AROUND } else { straight };
             if !nose.may_hide(local, turned * ray, aside) {
                 continue;
             }

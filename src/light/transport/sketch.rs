@@ -21,6 +21,8 @@ use glam::DVec3;
 use rayon::prelude::*;
 use std::f64::consts::PI;
 
+// These bounds are choices; what they let pass is tested beside the light from nothing.
+
 /// What counts as no change: a share of the mean illuminance of a head, source by source.
 const SHARE: f64 = 8e-3;
 

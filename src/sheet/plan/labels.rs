@@ -12,6 +12,7 @@ use crate::sheet::place::{Label, Placer};
 use crate::sheet::subject::{Subject, posture};
 use crate::sheet::view::View;
 use crate::sheet::{hatch, outline, trace, words};
+use crate::snapshot::Person;
 use crate::units::Power;
 use glam::DVec2;
 
@@ -328,7 +329,10 @@ pub fn sun(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut P
 /// Hours along the curve of the shadow's tip, and where the tip is now.
 pub fn hours(drawing: &mut Drawing, subject: &Subject, view: &View, placer: &mut Placer) {
     for (minute, at, away) in light::whole_hours(subject, view) {
-        if !view.frame.grown(-3.0).holds(at) {
+        // a mark that someone stands on is not seen, and its words would lie on them
+        let mut people = subject.snapshot.people.iter();
+        let under = |p: &Person| p.head.origin.truncate().distance(view.world(at)) < 0.35;
+        if !view.frame.grown(-3.0).holds(at) || people.any(under) {
             continue;
         }
         let label = Label::new(2.4, Face::Regular, Class::Sun, words::clock(minute));
