@@ -2,6 +2,7 @@
 
 use super::colour::Rgb;
 use super::stage::Kind;
+use std::sync::Arc;
 
 /// A source of light, as the table names it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -96,7 +97,8 @@ pub struct Channel {
     pub source: usize,
     pub route: usize,
     /// Linear RGB of the irradiance on the plane of each vertex's normal, lux or lux-seconds.
-    pub light: Vec<[f32; 3]>,
+    /// Shared with the table before where nothing of it changed.
+    pub light: Arc<Vec<[f32; 3]>>,
 }
 
 /// What a head receives, vertex by vertex of its shape's mesh.
@@ -117,7 +119,7 @@ impl HeadLight {
     pub fn per_vertex(&self, vertices: usize, keep: impl Fn(&Channel) -> bool) -> Vec<f32> {
         let mut sum = vec![0.0; vertices];
         for channel in self.channels.iter().filter(|c| keep(c)) {
-            for (total, &rgb) in sum.iter_mut().zip(&channel.light) {
+            for (total, &rgb) in sum.iter_mut().zip(&*channel.light) {
                 *total += luminance(rgb);
             }
         }

@@ -250,12 +250,16 @@ fn regions(face: &Face, setting: &Setting) -> Vec<RegionMean> {
         ("ears", &[Region::EarOwnLeft, Region::EarOwnRight]),
         ("crown", &[Region::Crown]),
     ];
+    let sums = face.sums_by_region(&face.total);
     list.iter()
         .filter_map(|(region, parts)| {
-            let mean = face.mean_where(&face.total, |v| parts.contains(&face.region(v)))?;
-            Some(RegionMean {
+            let (sum, area) = parts.iter().fold((0.0, 0.0), |(sum, area), part| {
+                let (s, a) = sums[*part as usize];
+                (sum + s, area + a)
+            });
+            (area > 0.0).then(|| RegionMean {
                 region,
-                stops: setting.stops(mean),
+                stops: setting.stops(sum / area),
             })
         })
         .collect()

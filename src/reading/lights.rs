@@ -90,10 +90,12 @@ impl<'a> Face<'a> {
                 lights.len() - 1
             });
             let light = &mut lights[at];
-            for (v, rgb) in channel.light.iter().enumerate() {
-                light.exposure[v] += luminance(*rgb) * scale as f32;
+            for (sum, rgb) in light.exposure.iter_mut().zip(&*channel.light) {
+                *sum += luminance(*rgb) * scale as f32;
+            }
+            for (rgb, area) in channel.light.iter().zip(&area).filter(|l| *l.1 > 0.0) {
                 for (sum, &value) in light.rgb.iter_mut().zip(rgb) {
-                    *sum += f64::from(value) * scale * area[v];
+                    *sum += f64::from(value) * scale * area;
                 }
             }
         }
@@ -154,6 +156,18 @@ impl<'a> Face<'a> {
             }
         }
         (whole > 0.0).then(|| sum / whole)
+    }
+
+    /// By number of region, a value per vertex times the vertices' whole area, and that area.
+    pub fn sums_by_region(&self, values: &[f32]) -> [(f64, f64); Region::ALL.len()] {
+        let mut sums = [(0.0, 0.0); Region::ALL.len()];
+        let list = self.shape.regions.iter().zip(&self.shape.areas).zip(values);
+        for ((&region, &area), &value) in list {
+            let sum = &mut sums[region as usize];
+            sum.0 += f64::from(value) * area;
+            sum.1 += area;
+        }
+        sums
     }
 
     /// How much a light models the front: the spread of its exposure there and a quarter of its

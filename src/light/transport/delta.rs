@@ -260,7 +260,15 @@ impl Parts {
         }
         for view in &self.spots {
             let kept = matches!(self.before.spots.get(view.flash), Some(Some(_)));
-            if moved.flashes || !kept {
+            let spot = engine.beams.flashes[view.flash].as_ref();
+            let lit = |seen: &Arc<Vec<Vec<f32>>>| seen.iter().flatten().any(|&share| share > 0.0);
+            let was = old
+                .direct
+                .get()
+                .and_then(|d| d.spots.get(view.flash)?.as_ref());
+            let dark = !spot.is_some_and(|s| s.may_light(self.centre, self.radius))
+                && was.is_some_and(|seen| !lit(seen));
+            if (moved.flashes || !kept) && !dark {
                 delta.afresh[engine.flash_source + view.flash] = true;
             }
         }

@@ -1,10 +1,11 @@
 //! Light straight from the sun and from point flashes, with what stands in between.
 
+use super::moved::meets_cone;
 use super::world::{FAR, Ignore, World};
 use crate::geometry::shape::direction;
 use crate::light::stage::{FlashForm, Stage};
 use glam::DVec3;
-use std::f64::consts::{PI, TAU};
+use std::f64::consts::{FRAC_PI_2, PI, TAU};
 use std::sync::OnceLock;
 
 /// The sun and the point flashes as directions and rays.
@@ -31,8 +32,14 @@ pub(super) struct Spot {
     zero: f64,
     even_cosine: f64,
     zero_cosine: f64,
+    /// Cosines just inside and just outside of the beam's edge.
+    inside: f64,
+    outside: f64,
     lux_s: f64,
 }
+
+/// So near a beam's edge nothing is told without asking, degrees: single precision and more.
+const EDGE_DEG: f64 = 0.006;
 
 impl Beams {
     pub fn new(stage: &Stage) -> Self {
@@ -61,6 +68,8 @@ impl Beams {
                     zero: zero_half_angle_deg.to_radians(),
                     even_cosine: cosine(even_half_angle_deg),
                     zero_cosine: cosine(zero_half_angle_deg),
+                    inside: cosine(zero_half_angle_deg - EDGE_DEG),
+                    outside: cosine(zero_half_angle_deg + EDGE_DEG),
                     lux_s: flash.axis_lux_s_at_1m,
                 }),
                 FlashForm::Area { .. } => None,
@@ -147,10 +156,25 @@ impl Spot {
         )
     }
 
-    /// Whether a point lies in the beam widened by `margin` radians.
-    pub fn lights(&self, point: DVec3, margin: f64) -> bool {
-        let away = (point - self.position).normalize_or_zero();
-        away.dot(self.axis).clamp(-1.0, 1.0).acos() < self.zero + margin
+    /// Whether a point surely lies in the beam, and whether it may.
+    pub fn lights(&self, point: DVec3) -> (bool, bool) {
+        let away = point - self.position;
+        let (along, distance) = (away.dot(self.axis), away.length());
+        (
+            along > self.inside * distance,
+            along > self.outside * distance,
+        )
+    }
+
+    /// Whether anything of a ball may lie in the beam.
+    pub fn may_light(&self, centre: DVec3, radius: f64) -> bool {
+        self.zero >= FRAC_PI_2
+            || meets_cone(
+                (centre, radius),
+                self.position,
+                self.axis,
+                self.zero.sin_cos(),
+            )
     }
 
     /// Luminous exposure across the beam at a point, with occlusion.

@@ -14,8 +14,6 @@ use std::sync::Arc;
 
 /// Things nearer than this to a head are looked at from every vertex, metres.
 pub(super) const NEAR: f64 = 1.2;
-/// Points so near a beam's edge are asked for anew, radians: single precision and more.
-const EDGE: f64 = 1e-4;
 /// Looks per cell of direction, squared.
 const SUB: usize = 3;
 
@@ -85,12 +83,12 @@ impl View {
         }
         if moved.flashes {
             // The same points have to be in the beams as before: only those were asked for.
-            let lit = |flash: u16, from: Vec3, margin: f64| {
+            let lit = |flash: u16, from: Vec3| {
                 let spot = engine.beams.flashes[usize::from(flash)].as_ref();
-                spot.is_some_and(|spot| spot.lights(from.as_dvec3(), margin))
+                spot.map_or((false, false), |spot| spot.lights(from.as_dvec3()))
             };
-            if !self.spots.iter().all(|s| lit(s.1, s.2[0], -EDGE))
-                || self.beside.iter().any(|&(f, from)| lit(f, from, EDGE))
+            if !self.spots.iter().all(|s| lit(s.1, s.2[0]).0)
+                || self.beside.iter().any(|&(f, from)| lit(f, from).1)
             {
                 return false;
             }
@@ -101,10 +99,25 @@ impl View {
         let Some((middle, spread)) = self.landed else {
             return true;
         };
-        let sun = engine.beams.sun.iter().map(|s| middle + s.toward * SKYWARD);
-        let spots = engine.beams.flashes.iter().flatten().map(|s| s.position);
-        !sun.chain(spots)
+        // of ways that were not asked for none can be crossed
+        let (to_sun, to_spots) = self.tape.asks();
+        let sun = engine.beams.sun.iter().filter(|_| to_sun);
+        let sun = sun.map(|s| middle + s.toward * SKYWARD);
+        let spots = engine.beams.flashes.iter().flatten().filter(|_| to_spots);
+        !sun.chain(spots.map(|s| s.position))
             .any(|light| moved.may_cross(middle, light, spread + STEP))
+    }
+
+    /// An empty one with room for as much.
+    fn room(&self) -> Self {
+        Self {
+            lights: Vec::with_capacity(self.lights.len()),
+            spots: Vec::with_capacity(self.spots.len()),
+            beside: Vec::with_capacity(self.beside.len()),
+            soft: Vec::with_capacity(self.soft.len()),
+            sent: Vec::with_capacity(self.sent.len()),
+            ..Self::default()
+        }
     }
 
     /// Gives back what growing took too much: views are many and stay.
@@ -197,7 +210,7 @@ impl Parts {
                 {
                     return view.clone();
                 }
-                let old = old.map(|(view, moved)| (&view.tape, moved));
+                let old = old.map(|(view, moved)| (&**view, moved));
                 Arc::new(self.view(index, engine, (&is_far, candidates.as_ref()), old))
             })
             .collect();
@@ -212,11 +225,11 @@ impl Parts {
         index: usize,
         engine: &Engine,
         (is_far, candidates): (&[bool], Option<&Candidates>),
-        old: Option<(&Tape, &Moved)>,
+        old: Option<(&View, &Moved)>,
     ) -> View {
         let world = &engine.world;
         let cell = &self.directions.cells()[index];
-        let mut ask = Ask::kept(world, old);
+        let mut ask = Ask::kept(world, old.map(|(view, moved)| (&view.tape, moved)));
         let candidates = candidates.map(|candidates| {
             let axis = self.rays[index];
             (
@@ -224,10 +237,8 @@ impl Parts {
                 candidates.in_cone(self.centre, axis, CELL_REACH),
             )
         });
-        let mut view = View {
-            sources: engine.sources.len(),
-            ..View::default()
-        };
+        let mut view = old.map_or_else(View::default, |(view, _)| view.room());
+        view.sources = engine.sources.len();
         let share = 1.0 / (SUB * SUB) as f64;
         let mut landed: Vec<DVec3> = Vec::with_capacity(SUB * SUB);
         for i in 0..SUB * SUB {

@@ -159,26 +159,27 @@ impl Engine {
         for (channel, _) in sums.iter().flatten() {
             places[*channel as usize] = Some(0);
         }
-        let mut channels: Vec<Channel> = Vec::new();
-        for (c, place) in places.iter_mut().enumerate().filter(|(_, p)| p.is_some()) {
-            *place = Some(channels.len());
-            channels.push(Channel {
-                source: c % self.sources.len(),
-                route: c / self.sources.len(),
-                light: vec![[0.0; 3]; sitter.mesh.positions.len()],
-            });
+        let lit: Vec<usize> = (0..width).filter(|&c| places[c].is_some()).collect();
+        for (i, &channel) in lit.iter().enumerate() {
+            places[channel] = Some(i);
         }
+        let mut lights = vec![vec![[0.0; 3]; sitter.mesh.positions.len()]; lit.len()];
         for (batch, sums) in sitter.sight.batches.iter().zip(&sums) {
             for (channel, sums) in sums {
                 let Some(place) = places[*channel as usize] else {
                     continue;
                 };
-                let light = &mut channels[place].light;
                 for (i, &vertex) in batch.vertices.iter().enumerate() {
-                    light[vertex] = std::array::from_fn(|k| sums[k][i]);
+                    lights[place][vertex] = std::array::from_fn(|k| sums[k][i]);
                 }
             }
         }
+        let channel = |(c, light): (usize, Vec<[f32; 3]>)| Channel {
+            source: c % self.sources.len(),
+            route: c / self.sources.len(),
+            light: Arc::new(light),
+        };
+        let channels = lit.into_iter().zip(lights).map(channel).collect();
         HeadLight { channels }
     }
 }

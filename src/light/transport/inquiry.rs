@@ -48,12 +48,12 @@ impl Engine {
     pub fn hidden_by_nose(&self, head: usize, source: usize, route: usize) -> Vec<f32> {
         let sitter = self.sitter(head);
         let shape = &*sitter.shape;
-        let luminances = sitter.even_luminances(source, route);
+        let sheets = sitter.asked_sheets(source, route);
         (0..shape.mesh.positions.len())
             .into_par_iter()
             .map(|vertex| {
                 if shape.front[vertex] {
-                    sitter.hidden(vertex, (source, route), &luminances) as f32
+                    sitter.hidden(vertex, (source, route), &sheets) as f32
                 } else {
                     0.0
                 }
@@ -123,11 +123,24 @@ impl Sitter<'_> {
             }
         }
         let near = others(&self.near);
+        let balls: Vec<(DVec3, f64)> = near
+            .iter()
+            .map(|&e| &engine.world.elements[e])
+            .map(|e| (e.centre - from, e.radius * e.radius))
+            .collect();
         for (cell, ray) in self.rays.iter().enumerate() {
             let weight = self.directions.cells()[cell].solid_angle;
-            let landing = engine.world.land_among(&near, from, *ray);
-            if let Place::Element(e) = landing.place
-                && !near.is_empty()
+            let meets = |&(offset, squared): &(DVec3, f64)| {
+                (offset - *ray * offset.dot(*ray)).length_squared() <= squared
+            };
+            let near = if balls.iter().any(meets) {
+                &near[..]
+            } else {
+                &[]
+            };
+            if !near.is_empty()
+                && let landing = engine.world.land_among(near, from, *ray)
+                && let Place::Element(e) = landing.place
             {
                 if !engine.is_sheet(e)
                     && let Some(patch) = engine.patch_of(&landing)
@@ -186,22 +199,27 @@ impl Sitter<'_> {
         nose.alone(&self.mesh, local, way, distance / self.pose.scale) == Some(true)
     }
 
-    /// For each sheet that sends light of a source by a route, each cell's even luminance.
-    fn even_luminances(&self, source: usize, route: usize) -> Vec<(&SheetView, Vec<f64>)> {
+    /// The sheets that send light of a source by a route.
+    fn asked_sheets(&self, source: usize, route: usize) -> Vec<Asked<'_>> {
         let sheets = self.sheets.iter().filter(|s| s.route == route);
         let even =
             |cell: &CellView| luminance(Linear::from_array(cell.even[source].map(f64::from)));
         sheets
-            .map(|sheet| (&**sheet, sheet.cells.iter().map(even).collect()))
+            .map(|sheet| Asked {
+                sheet,
+                facing: self.pose.turn.transpose() * sheet.normal,
+                middle: self.pose.local_from_world(sheet.ball.0),
+                radius: sheet.ball.1 / self.pose.scale,
+                cells: sheet
+                    .cells
+                    .iter()
+                    .map(|cell| (self.pose.local_from_world(cell.place), even(cell)))
+                    .collect(),
+            })
             .collect()
     }
 
-    fn hidden(
-        &self,
-        vertex: usize,
-        (source, route): (usize, usize),
-        luminances: &[(&SheetView, Vec<f64>)],
-    ) -> f64 {
+    fn hidden(&self, vertex: usize, (source, route): (usize, usize), sheets: &[Asked<'_>]) -> f64 {
         let engine = self.engine;
         let normal = self.pose.turn * self.mesh.normals[vertex];
         let from = self.pose.world_from_local(self.mesh.positions[vertex]) + normal * STEP;
@@ -239,8 +257,8 @@ impl Sitter<'_> {
                 }
             }
         }
-        for (sheet, even) in luminances {
-            lux += self.hidden_sheet((sheet, even), vertex, (from, normal), source);
+        for asked in sheets {
+            lux += self.hidden_sheet(asked, vertex, from, source);
         }
         let channel = route * engine.sources.len() + source;
         let live = self.live.iter().position(|&c| c == channel);
@@ -260,57 +278,62 @@ impl Sitter<'_> {
         lux
     }
 
-    fn hidden_sheet(
-        &self,
-        (sheet, even): (&SheetView, &[f64]),
-        vertex: usize,
-        (from, normal): (DVec3, DVec3),
-        source: usize,
-    ) -> f64 {
+    fn hidden_sheet(&self, asked: &Asked<'_>, vertex: usize, from: DVec3, source: usize) -> f64 {
         let engine = self.engine;
+        let sheet = asked.sheet;
         let free = self.shape.free_cells(vertex);
         let mut lux = 0.0;
         if holds(free, &sheet.around) {
             return 0.0;
         }
-        let turned = self.pose.turn.transpose();
-        let local = self.pose.local_from_world(from);
+        let normal = self.mesh.normals[vertex];
+        let local = self.mesh.positions[vertex] + normal * (STEP / self.pose.scale);
         let nose = self.shape.nose();
         // told by cells, a little beside the nose may count as hidden
         let aside = if sheet.wide { CELL_REACH } else { 0.0 }.sin_cos();
-        let (middle, radius) = sheet.ball;
-        let way = turned * (middle - from);
+        let way = asked.middle - local;
         let far = way.length();
-        if far > radius {
-            let spread = (radius / far).asin() + CELL_REACH;
+        if far > asked.radius {
+            let spread = (asked.radius / far).asin() + CELL_REACH;
             if spread < 1.5 && !nose.may_hide(local, way / far, spread.sin_cos()) {
                 return 0.0;
             }
         }
-        for (cell, &even) in sheet.cells.iter().zip(even) {
-            if holds(free, &cell.mask) || even <= 0.0 && !cell.lobe {
+        for (cell, &(place, even)) in sheet.cells.iter().zip(&asked.cells) {
+            if even <= 0.0 && !cell.lobe {
                 continue;
             }
-            let offset = cell.place - from;
+            let offset = place - local;
+            let (c, facing) = (offset.dot(normal), -offset.dot(asked.facing));
+            if c <= 0.0 || facing <= 0.0 || holds(free, &cell.mask) {
+                continue;
+            }
             let distance = offset.length();
-            let ray = offset / distance;
-            let (c, facing) = (ray.dot(normal), -ray.dot(sheet.normal));
-            if c <= 0.0 || facing <= 0.0 {
+            let way = offset / distance;
+            if !nose.may_hide(local, way, aside) {
                 continue;
             }
-            if !nose.may_hide(local, turned * ray, aside) {
-                continue;
-            }
-            // The edge of a wide sheet's shadow is softer than a cell of direction is wide.
+            // The edge of a wide sheet's shadow is softer than a cell of direction is wide; of a
+            // narrow one's the cells round a way settle what they agree on.
             let hidden = if sheet.wide {
-                let way = self.directions.cell_of(turned * ray);
-                nose.hides(&self.shape, vertex, way)
+                nose.hides(&self.shape, vertex, self.directions.cell_of(way))
             } else {
-                self.by_nose(from, ray, distance)
+                let round = self.directions.blend(way);
+                let count = round
+                    .iter()
+                    .filter(|&&(cell, _)| nose.hides(&self.shape, vertex, cell))
+                    .count();
+                match count {
+                    0 => false,
+                    4 => true,
+                    _ => nose.alone(&self.mesh, local, way, distance) == Some(true),
+                }
             };
             if !hidden {
                 continue;
             }
+            let ray = self.pose.turn * way;
+            let distance = distance * self.pose.scale;
             let light = if cell.lobe {
                 luminance(self.cell_luminance(cell, cell.place, source, -ray))
             } else {
@@ -320,10 +343,23 @@ impl Sitter<'_> {
             let seen = engine
                 .world
                 .visibility_among(&cell.between, from, ray, reach);
-            lux += light * c * facing * cell.area / (distance * distance) * seen;
+            let squared = offset.length_squared();
+            let form = c * facing / (squared * squared);
+            lux += light * form * cell.area / (self.pose.scale * self.pose.scale) * seen;
         }
         lux
     }
+}
+
+/// A sheet in the head's own frame and metres.
+struct Asked<'a> {
+    sheet: &'a SheetView,
+    facing: DVec3,
+    /// A ball round it.
+    middle: DVec3,
+    radius: f64,
+    /// Where each of its cells lies, and its even luminance.
+    cells: Vec<(DVec3, f64)>,
 }
 
 impl Engine {

@@ -91,7 +91,7 @@ const GOLDEN: f64 = 0.618_033_988_749_894_9;
 const WAYS: usize = 32;
 
 /// `n` times `n` equally likely ways (cosine-weighted) round +z.
-fn ways(n: usize) -> &'static [DVec3] {
+pub(super) fn ways(n: usize) -> &'static [DVec3] {
     static TABLE: [OnceLock<Vec<DVec3>>; WAYS] = [const { OnceLock::new() }; WAYS];
     TABLE[n].get_or_init(|| {
         (0..n * n)
@@ -223,6 +223,10 @@ impl Engine {
                         })
                 } else if source >= self.flash_source {
                     let spot = &self.beams.flashes[source - self.flash_source];
+                    if moved.flashes && spot.as_ref().is_none_or(|s| !s.may_light(place, reach)) {
+                        *fresh = false;
+                        continue;
+                    }
                     moved.flashes
                         || spot
                             .as_ref()

@@ -391,6 +391,22 @@ pub(super) struct Tape {
     flashes: Vec<u32>,
 }
 
+impl Tape {
+    /// Whether any way to the sun, and to a point flash, was asked for.
+    pub fn asks(&self) -> (bool, bool) {
+        (!self.sun.is_empty(), !self.flashes.is_empty())
+    }
+
+    /// An empty one with room for as much.
+    fn with_room_of(other: &Self) -> Self {
+        Self {
+            lands: Vec::with_capacity(other.lands.len()),
+            sun: Vec::with_capacity(other.sun.len()),
+            flashes: Vec::with_capacity(other.flashes.len()),
+        }
+    }
+}
+
 /// Answers what rays meet, from an old tape as far as it holds, and writes a new one.
 pub(super) struct Ask<'a> {
     world: &'a World,
@@ -423,7 +439,7 @@ impl<'a> Ask<'a> {
         Self {
             world,
             old,
-            tape: Some(Tape::default()),
+            tape: Some(old.map_or_else(Tape::default, |(tape, _)| Tape::with_room_of(tape))),
             strayed: false,
         }
     }

@@ -7,6 +7,7 @@
 //! the light from nothing.
 
 use super::delta::Sheeting;
+use super::direct::Spot;
 use super::element::Element;
 use super::engine::{Engine, Linear};
 use super::far::NEAR;
@@ -20,6 +21,7 @@ use crate::light::table::{Channel, HeadLight, luminance};
 use glam::DVec3;
 use rayon::prelude::*;
 use std::f64::consts::PI;
+use std::sync::Arc;
 
 // These bounds are choices; what they let pass is tested beside the light from nothing.
 
@@ -35,6 +37,9 @@ const TURN_DEG: f64 = 20.0;
 
 /// What a head sends to itself is never raised to more than this many times.
 const MOST: f64 = 8.0;
+
+/// Of so many vertices of a face one tells how its light changed as a whole.
+const SOME: usize = 4;
 
 /// What of the patches' light is another than in the engine at rest.
 pub(super) struct Change {
@@ -230,7 +235,17 @@ impl Engine {
             .iter()
             .map(|s| patch.position + s.toward * SKYWARD);
         let crossed = |light: DVec3| moved.may_cross(patch.position, light, old.reach);
-        let is = moved.flashes || !old.little && lit.into_iter().any(crossed);
+        let flashes = self
+            .beams
+            .flashes
+            .iter()
+            .zip(&old.hard[self.flash_source..]);
+        let turned = moved.flashes
+            && flashes.into_iter().any(|(spot, hard)| {
+                let may = |s: &Spot| s.may_light(patch.position, old.reach);
+                *hard != Linear::ZERO || spot.as_ref().is_some_and(may)
+            });
+        let is = turned || !old.little && lit.into_iter().any(crossed);
         is.then(|| self.beams_on(index, Some((old, moved))).0)
     }
 
@@ -249,66 +264,58 @@ impl Engine {
     #[must_use]
     pub fn head_from(&self, index: usize, rest: &HeadLight, eye: Option<DVec3>) -> HeadLight {
         let sitter = self.sitter(index);
-        let Some(delta) = &sitter.delta else {
-            return self.head(index);
-        };
         let n = self.sources.len();
         let width = self.route_count() * n;
         let sums: Vec<Option<Vec<(u32, Sums)>>> = (0..sitter.sight.batches.len())
             .into_par_iter()
             .map(|batch| {
                 let asked = sitter.matters(batch, eye);
-                asked.then(|| sitter.batch_sketched(batch, delta, width))
+                asked.then(|| match &sitter.delta {
+                    Some(delta) => sitter.batch_sketched(batch, delta, width),
+                    None => sitter.batch(batch, width).0,
+                })
             })
             .collect();
+        let afresh = |c: usize| sitter.delta.as_ref().is_none_or(|d| d.afresh[c]);
         let count = sitter.mesh.positions.len();
-        let mut places = vec![None; width];
-        let mut channels: Vec<Channel> = Vec::with_capacity(rest.channels.len() + 1);
-        let mut put = |c: usize, light: Vec<[f32; 3]>| {
-            places[c] = Some(channels.len());
-            channels.push(Channel {
-                source: c % n,
-                route: c / n,
-                light,
-            });
-        };
-        for channel in &rest.channels {
-            let c = channel.route * n + channel.source;
-            let mut light = channel.light.clone();
-            if delta.afresh[c] {
-                let asked = sitter
-                    .sight
-                    .batches
-                    .iter()
-                    .zip(&sums)
-                    .filter(|s| s.1.is_some());
-                for &vertex in asked.flat_map(|(batch, _)| &batch.vertices) {
-                    light[vertex] = [0.0; 3];
-                }
-            }
-            put(c, light);
-        }
-        let known = |c: usize| {
-            let same = |channel: &Channel| channel.route * n + channel.source == c;
-            rest.channels.iter().any(same)
-        };
-        let mut new: Vec<usize> = sums
-            .iter()
-            .flatten()
-            .flatten()
-            .map(|s| s.0 as usize)
+        // by source and route what it was, and what it is where that is another
+        let mut held: Vec<(usize, Option<&Channel>)> = (rest.channels.iter())
+            .map(|channel| (channel.route * n + channel.source, Some(channel)))
             .collect();
-        new.sort_unstable();
-        new.dedup();
-        for c in new.into_iter().filter(|&c| !known(c)) {
-            put(c, vec![[0.0; 3]; count]);
+        let mut places = vec![None; width];
+        for (place, (channel, _)) in held.iter().enumerate() {
+            places[*channel] = Some(place);
         }
-        for (batch, sums) in sitter.sight.batches.iter().zip(&sums) {
+        for (channel, _) in sums.iter().flatten().flatten() {
+            places[*channel as usize].get_or_insert_with(|| {
+                held.push((*channel as usize, None));
+                held.len() - 1
+            });
+        }
+        let batches = || sitter.sight.batches.iter().zip(&sums);
+        let mut lights: Vec<Option<Vec<[f32; 3]>>> = held
+            .iter()
+            .map(|&(c, was)| match was {
+                Some(channel) if afresh(c) => {
+                    let mut light = channel.light.to_vec();
+                    let asked = batches().filter(|(_, sums)| sums.is_some());
+                    for &vertex in asked.flat_map(|(batch, _)| &batch.vertices) {
+                        light[vertex] = [0.0; 3];
+                    }
+                    Some(light)
+                }
+                Some(_) => None,
+                None => Some(vec![[0.0; 3]; count]),
+            })
+            .collect();
+        for (batch, sums) in batches() {
             for (channel, sums) in sums.iter().flatten() {
                 let Some(place) = places[*channel as usize] else {
                     continue;
                 };
-                let light = &mut channels[place].light;
+                let was = held[place].1;
+                let light = lights[place]
+                    .get_or_insert_with(|| was.map_or_else(Vec::new, |was| was.light.to_vec()));
                 for (i, &vertex) in batch.vertices.iter().enumerate() {
                     // what is taken away is known a little less exactly than what was there
                     for (k, value) in light[vertex].iter_mut().enumerate() {
@@ -317,7 +324,19 @@ impl Engine {
                 }
             }
         }
-        sitter.follow(&mut channels, rest);
+        let mut channels: Vec<Channel> = (held.into_iter().zip(lights))
+            .map(|((c, was), light)| Channel {
+                source: c % n,
+                route: c / n,
+                light: match (light, was) {
+                    (None, Some(was)) => was.light.clone(),
+                    (light, _) => Arc::new(light.unwrap_or_default()),
+                },
+            })
+            .collect();
+        if sitter.delta.is_some() {
+            sitter.follow(&mut channels, rest);
+        }
         HeadLight { channels }
     }
 }
@@ -328,42 +347,52 @@ impl Sitter<'_> {
     fn follow(&self, channels: &mut [Channel], rest: &HeadLight) {
         let n = self.engine.sources.len();
         let own = self.engine.route_count() - 3..self.engine.route_count() - 1;
-        let mean = |list: &[Channel], source: usize| -> f64 {
-            let list = list.iter().filter(|c| c.source == source);
-            list.filter(|c| !own.contains(&c.route))
-                .map(|c| self.mean_of(&c.light))
-                .sum()
+        let front: Vec<usize> = (0..self.shape.front.len())
+            .filter(|&v| self.shape.front[v])
+            .step_by(SOME)
+            .collect();
+        let mean = |light: &[[f32; 3]]| -> f64 {
+            let lux = |&v: &usize| f64::from(luminance(light[v])) * self.shape.areas[v];
+            front.iter().map(lux).sum()
         };
-        for source in 0..n {
-            let (now, then) = (mean(channels, source), mean(&rest.channels, source));
-            let ratio = if then > 0.0 {
-                (now / then).min(MOST) as f32
-            } else {
-                1.0
-            };
+        // now and at rest, source by source; shared channels are the same in both
+        let mut sums = vec![[0.0; 2]; n];
+        let same = |a: &Channel, b: &Channel| Arc::ptr_eq(&a.light, &b.light);
+        for (i, channel) in channels
+            .iter()
+            .enumerate()
+            .filter(|c| !own.contains(&c.1.route))
+        {
+            let value = mean(&channel.light);
+            let sum = &mut sums[channel.source];
+            sum[0] += value;
+            match rest.channels.get(i) {
+                Some(then) if same(channel, then) => sum[1] += value,
+                Some(then) => sum[1] += mean(&then.light),
+                None => {}
+            }
+        }
+        for (source, [now, then]) in sums.into_iter().enumerate() {
+            if then <= 0.0 || now == then {
+                continue;
+            }
+            let ratio = (now / then).min(MOST) as f32;
             let list = channels.iter_mut().filter(|c| c.source == source);
             for channel in list.filter(|c| own.contains(&c.route)) {
-                channel.light.iter_mut().flatten().for_each(|v| *v *= ratio);
+                let light = Arc::make_mut(&mut channel.light);
+                light.iter_mut().flatten().for_each(|v| *v *= ratio);
             }
         }
     }
 
-    /// Mean luminance on the front of the face, in some measure of its own.
-    fn mean_of(&self, light: &[[f32; 3]]) -> f64 {
-        let shape = &*self.shape;
-        let front = (light.iter().zip(&shape.front).zip(&shape.areas)).filter(|l| *l.0.1);
-        front
-            .map(|((&rgb, _), &area)| f64::from(luminance(rgb)) * area)
-            .sum()
-    }
-
     /// Whether a batch is of a face or of what a camera sees.
     fn matters(&self, batch: usize, eye: Option<DVec3>) -> bool {
-        let Some(eye) = eye else { return true };
+        let Some(eye) = eye.map(|eye| self.pose.local_from_world(eye)) else {
+            return true;
+        };
+        let mesh = &self.mesh;
         let sees = |&vertex: &usize| {
-            let normal = self.pose.turn * self.mesh.normals[vertex];
-            let place = self.pose.world_from_local(self.mesh.positions[vertex]);
-            self.shape.front[vertex] || normal.dot(eye - place) > 0.0
+            self.shape.front[vertex] || mesh.normals[vertex].dot(eye - mesh.positions[vertex]) > 0.0
         };
         self.sight.batches[batch].vertices.iter().any(sees)
     }

@@ -16,6 +16,9 @@ thread_local! {
     static SUMS: Cell<Vec<Sums>> = const { Cell::new(Vec::new()) };
 }
 
+/// Room for the lit channels of a batch: more than most have.
+const LIT: usize = 24;
+
 /// Weights of a vertex that is not there.
 static NONE: [f32; 1024] = [0.0; 1024];
 
@@ -117,7 +120,7 @@ impl Sitter<'_> {
 
     /// The channels that are lit, and the rest given back.
     pub(super) fn take_lit(&self, mut all: Vec<Sums>) -> Vec<(u32, Sums)> {
-        let mut lit = Vec::new();
+        let mut lit = Vec::with_capacity(LIT);
         for (channel, sums) in all.iter_mut().enumerate() {
             if *sums != Sums::default() {
                 lit.push((channel as u32, std::mem::take(sums)));
