@@ -10,8 +10,8 @@ use std::hint::black_box;
 use std::path::Path;
 use umbrette::document::compose::{Brief, PanelWish, SunWish, compose};
 use umbrette::document::{Document, Finish, Surface, Wall, WallShape};
-use umbrette::light::stage::Stage;
-use umbrette::light::transport::{Care, Engine};
+use umbrette::light::stage::{Kind, Stage};
+use umbrette::light::transport::{Care, Engine, Trial};
 use umbrette::light::{sketch, solve, solve_again};
 use umbrette::reading::read;
 use umbrette::scene::edit::{Sort, ThingId, move_by, things};
@@ -131,6 +131,26 @@ fn hand(criterion: &mut Criterion) {
     bench.finish();
 }
 
+/// What a search asks for thousands of times, on one core: four heads, a panel and a flash tried.
+fn trial(criterion: &mut Criterion) {
+    let mut stage = frozen(&group(4, 1), None).stage;
+    let (panels, surfaces): (Vec<_>, Vec<_>) =
+        (stage.surfaces.drain(..)).partition(|s| s.kind == Kind::Panel);
+    stage.surfaces = surfaces;
+    let flashes = std::mem::take(&mut stage.flashes);
+    let (engine, told) = solve(&stage);
+    let coarse = engine.coarse(&told);
+    let trial = Trial {
+        panels: &panels,
+        flashes: &flashes,
+    };
+    let mut bench = criterion.benchmark_group("four people");
+    bench.bench_function("a panel and a flash tried", |b| {
+        b.iter(|| coarse.light(black_box(&trial)));
+    });
+    bench.finish();
+}
+
 /// A day in steps of five minutes, six people, every face read.
 fn day(criterion: &mut Criterion) {
     let document = group(6, 2);
@@ -225,5 +245,5 @@ fn steps(criterion: &mut Criterion) {
     }
 }
 
-criterion_group!(light, hand, day, growth, steps);
+criterion_group!(light, hand, trial, day, growth, steps);
 criterion_main!(light);

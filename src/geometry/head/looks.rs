@@ -3,6 +3,7 @@
 
 use super::HeadShape;
 use rayon::prelude::*;
+use std::sync::OnceLock;
 
 /// Weights of the cells that vertices see, vertex by vertex.
 #[derive(Default)]
@@ -15,6 +16,8 @@ pub(super) struct Looks {
     weights: Vec<Vec<f32>>,
     /// For each patch, its triangles, ascending.
     triangles: Vec<Vec<u32>>,
+    /// Patch by patch a value a cell of direction, once it was asked for.
+    by_patch: OnceLock<Vec<f32>>,
 }
 
 impl Looks {
@@ -56,6 +59,7 @@ impl Looks {
             cells,
             weights,
             triangles,
+            by_patch: OnceLock::new(),
         }
     }
 }
@@ -92,6 +96,35 @@ impl HeadShape {
     #[must_use]
     pub fn weights(&self, vertex: usize) -> &[f32] {
         &self.looks.weights[vertex]
+    }
+
+    /// For each patch a value for every cell of direction: the cosine to what the patch has open
+    /// of it, as the mean over its vertices by area. Times a luminance and the solid angle of what
+    /// sends it, it is the patch's mean illuminance. Worked out when it is first asked for.
+    #[must_use]
+    pub fn patch_looks(&self, patch: usize) -> &[f32] {
+        let cells = Self::directions().cells();
+        let all = self.looks.by_patch.get_or_init(|| {
+            let mut all = vec![0.0f32; self.patches.len() * cells.len()];
+            let mut areas = vec![0.0f32; self.patches.len()];
+            for vertex in 0..self.areas.len() {
+                let Some(patch) = self.patch_of_vertex(vertex) else {
+                    continue;
+                };
+                let area = self.areas[vertex] as f32;
+                areas[patch] += area;
+                let row = &mut all[patch * cells.len()..][..cells.len()];
+                for (&cell, &weight) in self.cells_seen(patch).iter().zip(self.weights(vertex)) {
+                    let cell = usize::from(cell);
+                    row[cell] += area * weight / cells[cell].solid_angle as f32;
+                }
+            }
+            for (row, area) in all.chunks_exact_mut(cells.len()).zip(areas) {
+                row.iter_mut().for_each(|value| *value /= area.max(1e-12));
+            }
+            all
+        });
+        &all[patch * cells.len()..][..cells.len()]
     }
 }
 

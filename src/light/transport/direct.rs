@@ -156,6 +156,20 @@ impl Spot {
         )
     }
 
+    /// `rings` times six ways spread evenly over the beam, and the solid angle of each, steradians.
+    pub fn ways(&self, rings: usize) -> (f64, impl Iterator<Item = DVec3>) {
+        let (u, v) = self.axis.any_orthonormal_pair();
+        let whole = 1.0 - self.zero.min(PI).cos();
+        let list = (0..rings * 6).map(move |i| {
+            let (ring, sector) = ((i / 6) as f64, (i % 6) as f64);
+            let cosine = 1.0 - whole * (ring + 0.5) / rings as f64;
+            let sine = (1.0 - cosine * cosine).max(0.0).sqrt();
+            let angle = TAU * (sector + 0.5 * (ring % 2.0)) / 6.0;
+            self.axis * cosine + (u * angle.cos() + v * angle.sin()) * sine
+        });
+        (TAU * whole / (rings * 6) as f64, list)
+    }
+
     /// Whether a point surely lies in the beam, and whether it may.
     pub fn lights(&self, point: DVec3) -> (bool, bool) {
         let away = point - self.position;

@@ -2,6 +2,7 @@
 
 mod barrier;
 mod beams;
+mod coarse;
 mod cone;
 mod delta;
 mod direct;
@@ -32,6 +33,7 @@ mod water;
 mod wide;
 mod world;
 
+pub use coarse::{Coarse, CoarseLight, Trial};
 pub use engine::Engine;
 pub use gather::Care;
 pub use inquiry::Arrival;
