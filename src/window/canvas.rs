@@ -4,7 +4,7 @@ use super::desk::{Desk, Drag, Grip, Look};
 use super::hidden::Drawn;
 use super::jobs::{Lit, subject_now};
 use super::paint::{Painted, Screen, paint};
-use super::room::renew;
+use super::room::{ask, renew};
 use super::same::Same;
 use super::theme::POINTS_PER_MM;
 use super::{gesture, marks, spoken};
@@ -156,6 +156,10 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     let plan = Plan::of(desk, rect);
     gesture::plan_input(ui, world, desk, &response, &plan);
     renew(world, desk);
+    if desk.drag.is_some() {
+        // the light is under way while the plan is drawn
+        ask(ui.ctx(), world, desk);
+    }
     let (Some(snapshot), Some(lit)) = (desk.snapshot.clone(), desk.lit.clone()) else {
         return;
     };

@@ -3,7 +3,7 @@
 use super::canvas::{Plan, edit_state};
 use super::desk::{Desk, Drag, Grip};
 use super::handles;
-use super::jobs::subject_now;
+use super::jobs::{Worker, subject_now};
 use crate::scene::edit::{Change, History, ThingId, apply, begin, commit, corners, find, set_time};
 use crate::sheet::plan::live;
 use bevy::prelude::World;
@@ -205,6 +205,11 @@ pub fn carry(world: &mut World, desk: &mut Desk, to: DVec2, snap: bool) {
     let Some(mut drag) = desk.drag.take() else {
         return;
     };
+    if drag.to != to
+        && let Some(worker) = world.get_resource::<Worker>()
+    {
+        worker.stir();
+    }
     drag.to = to;
     match drag.grip {
         Grip::Pan => {}

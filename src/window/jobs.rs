@@ -134,6 +134,11 @@ impl Worker {
         self.newest.ask(request);
     }
 
+    /// A hand moves, though it has changed nothing yet: the whole light waits until it rests.
+    pub fn stir(&self) {
+        self.newest.stir();
+    }
+
     /// Everything that has come since the last time.
     #[must_use]
     pub fn news(&self) -> Vec<News> {
