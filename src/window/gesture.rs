@@ -134,18 +134,29 @@ pub fn plan_input(
         }
         response.request_focus();
     }
-    if response.dragged_by(PointerButton::Primary)
-        && desk.drag.is_some()
-        && let Some(pos) = response.interact_pointer_pos()
-    {
-        let snap = !(modifiers.ctrl || modifiers.alt);
-        carry(world, desk, plan.world(pos), snap);
-        ui.ctx().set_cursor_icon(CursorIcon::Grabbing);
-    }
+    follow(ui.ctx(), world, desk, response, plan);
     // also where the button came up over something else
     let up = ui.input(|i| !i.pointer.primary_down());
     if response.drag_stopped_by(PointerButton::Primary) || (up && desk.drag.is_some()) {
         let_go(world, desk);
+    }
+}
+
+/// What is held follows the pointer.
+pub fn follow(
+    ctx: &egui::Context,
+    world: &mut World,
+    desk: &mut Desk,
+    response: &egui::Response,
+    plan: &Plan,
+) {
+    if response.dragged_by(PointerButton::Primary)
+        && desk.drag.is_some()
+        && let Some(pos) = response.interact_pointer_pos()
+    {
+        let snap = ctx.input(|i| !(i.modifiers.ctrl || i.modifiers.alt));
+        carry(world, desk, plan.world(pos), snap);
+        ctx.set_cursor_icon(CursorIcon::Grabbing);
     }
 }
 

@@ -32,6 +32,7 @@ pub fn show(ctx: &egui::Context, world: &mut World) {
     renew(world, &mut desk);
     files::watch(ctx, world, &mut desk);
     keys::take(ctx, world, &mut desk);
+    canvas::carry_on(ctx, world, &mut desk);
     let inks = desk.paper.inks();
     let plain = |margin: i8| {
         Frame::new()
