@@ -15,6 +15,8 @@ pub struct Kept {
     rooms: HashMap<String, Rect>,
     /// Middles of words that lie on something, and corners of boxes by their size, mm on the page.
     on: HashMap<String, Vec<DVec2>>,
+    /// Corners of boxes that belong to the page and do not go with the paper, mm.
+    still: HashMap<String, DVec2>,
 }
 
 impl Kept {
@@ -389,6 +391,23 @@ impl Placer {
         }
     }
 
+    /// As [`Self::room`], for what belongs to the page: it stays where it lay on it, as long as
+    /// that is offered and no worse than where words would stay.
+    pub fn corner(&mut self, size: DVec2, corners: &[DVec2]) -> Option<Rect> {
+        let key = format!("{:.1} x {:.1}", size.x, size.y);
+        let boxed = |corner: DVec2| Rect::new(corner.x, corner.y, size.x, size.y);
+        let old = self.old.still.get(&key).copied();
+        let offered = |old: &DVec2| corners.iter().any(|c| c.distance(*old) < 0.5);
+        let kept = old.filter(offered).map(boxed);
+        let kept = kept.filter(|room| self.cost(room).is_some_and(|cost| cost <= LOYALTY));
+        self.old.on.remove(&key);
+        let room = kept.or_else(|| self.room(size, corners.iter().copied()));
+        if let Some(room) = &room {
+            self.new.still.insert(key, room.low);
+        }
+        room
+    }
+
     /// The cheapest place for a box of a size among corners of it.
     pub fn room(&mut self, size: DVec2, corners: impl IntoIterator<Item = DVec2>) -> Option<Rect> {
         let key = format!("{:.1} x {:.1}", size.x, size.y);
@@ -471,5 +490,29 @@ mod tests {
             high: under + DVec2::new(12.0, 2.0),
         });
         assert!(laid(&mut pushed, at).distance(place) > 1.0);
+    }
+
+    /// Invariant: a scale bar stays in its corner of the page when the paper is moved under it, and
+    /// seeks another when something comes to lie there.
+    #[test]
+    fn what_belongs_to_the_page_stays_on_it() {
+        let frame = Rect::new(0.0, 0.0, 100.0, 100.0);
+        let size = DVec2::new(30.0, 9.0);
+        let corners = [DVec2::new(2.0, 89.0), DVec2::new(68.0, 89.0)];
+        let first = {
+            let mut placer = Placer::new(frame);
+            placer.solid(Rect::new(0.0, 85.0, 40.0, 15.0));
+            let room = placer.corner(size, &corners).expect("a corner");
+            assert_eq!(room.low, corners[1]);
+            placer.kept()
+        };
+        let panned = first.moved(|page| page - DVec2::new(25.0, 20.0));
+        let mut placer = Placer::new(frame).loyal_to(panned.clone());
+        let room = placer.corner(size, &corners).expect("a corner");
+        assert_eq!(room.low, corners[1]);
+        let mut placer = Placer::new(frame).loyal_to(panned);
+        placer.solid(Rect::new(60.0, 85.0, 40.0, 15.0));
+        let room = placer.corner(size, &corners).expect("a corner");
+        assert_eq!(room.low, corners[0]);
     }
 }

@@ -68,39 +68,39 @@ pub fn open(opening: Opening) -> Result<(), NoWindow> {
 pub fn furnish(app: &mut App, opening: Opening) {
     in_turn::add(app);
     app.add_plugins(EguiPlugin::default())
-    .insert_resource(ClearColor(Color::srgb(0.984, 0.969, 0.925)))
-    // drawn when something happens, not otherwise
-    .insert_resource(WinitSettings {
-        focused_mode: still(),
-        unfocused_mode: still(),
-    })
-    .insert_resource(EguiGlobalSettings {
-        auto_create_primary_context: false,
-        ..default()
-    })
-    .init_resource::<TimeOverride>()
-    .init_resource::<Hush>()
-    .insert_resource(Desk::new(File::default()))
-    .insert_resource(Start {
-        opening: Some((opening.document, opening.path)),
-        failed: None,
-    })
-    // what is uploaded in a frame is seen in that frame: else faces are missing for the next one,
-    // which at rest may never come
-    .configure_sets(
-        PostUpdate,
-        EguiPostUpdateSet::PostProcessOutput.before(AssetEventSystems),
-    )
-    .add_systems(Startup, camera)
-    .add_systems(
-        PreUpdate,
-        news_only
-            .after(EguiPreUpdateSet::ProcessInput)
-            .before(EguiPreUpdateSet::BeginPass),
-    )
-    .add_systems(EguiPrimaryContextPass, frame)
-    .add_systems(First, heard.before(in_turn::let_through))
-    .add_systems(Last, (leave, hush).chain());
+        .insert_resource(ClearColor(Color::srgb(0.984, 0.969, 0.925)))
+        // drawn when something happens, not otherwise
+        .insert_resource(WinitSettings {
+            focused_mode: still(),
+            unfocused_mode: still(),
+        })
+        .insert_resource(EguiGlobalSettings {
+            auto_create_primary_context: false,
+            ..default()
+        })
+        .init_resource::<TimeOverride>()
+        .init_resource::<Hush>()
+        .insert_resource(Desk::new(File::default()))
+        .insert_resource(Start {
+            opening: Some((opening.document, opening.path)),
+            failed: None,
+        })
+        // what is uploaded in a frame is seen in that frame: else faces are missing for the next one,
+        // which at rest may never come
+        .configure_sets(
+            PostUpdate,
+            EguiPostUpdateSet::PostProcessOutput.before(AssetEventSystems),
+        )
+        .add_systems(Startup, camera)
+        .add_systems(
+            PreUpdate,
+            news_only
+                .after(EguiPreUpdateSet::ProcessInput)
+                .before(EguiPreUpdateSet::BeginPass),
+        )
+        .add_systems(EguiPrimaryContextPass, frame)
+        .add_systems(First, heard.before(in_turn::let_through))
+        .add_systems(Last, (leave, hush).chain());
     // so little runs beside the sheet that handing it to other threads costs more than it saves
     for step in [
         First.intern(),

@@ -139,9 +139,10 @@ fn wishes(ui: &mut Ui, desk: &mut Desk) {
     // The figure beside it keeps its place.
     ui.spacing_mut().slider_width = (ui.available_width() - 80.0).max(60.0);
     let label = ui.checkbox(&mut dials.asks, "background against the faces");
-    ui.add_enabled_ui(dials.asks, |ui| {
-        slider(ui, &mut dials.background, BACKGROUND, label.id);
-    });
+    // whoever moves it asks for it
+    let before = dials.background;
+    slider(ui, &mut dials.background, BACKGROUND, label.id);
+    dials.asks |= (dials.background - before).abs() > 1e-9;
     let word = if dials.asks {
         Wish::mood(dials.background)
     } else {
@@ -187,10 +188,14 @@ fn answer_ui(ui: &mut Ui, desk: &Desk) -> Option<Put> {
     ui.label(RichText::new(&told.set).font(bold(16.0)));
     let mut put = None;
     ui.horizontal_wrapped(|ui| {
-        let button = ui
-            .button("Put it in the scene")
-            .on_hover_text("One step; Ctrl Z takes it back");
-        put = button.clicked().then_some(Put::Answer);
+        if put_settings(&desk.document, &told.answer) == *desk.document {
+            ui.label(RichText::new("in the scene").color(inks.faint));
+        } else {
+            let button = ui
+                .button("Put it in the scene")
+                .on_hover_text("One step; Ctrl Z takes it back");
+            put = button.clicked().then_some(Put::Answer);
+        }
         let ink = if told.answer.is_met() {
             inks.ink
         } else {

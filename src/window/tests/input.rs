@@ -50,7 +50,9 @@ impl Blind {
         );
         app.finish();
         app.cleanup();
-        let mut windows = app.world_mut().query_filtered::<Entity, With<PrimaryWindow>>();
+        let mut windows = app
+            .world_mut()
+            .query_filtered::<Entity, With<PrimaryWindow>>();
         let window = windows.single(app.world()).expect("one window");
         let mut blind = Self { app, window };
         blind.settle();

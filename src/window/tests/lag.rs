@@ -25,15 +25,17 @@ fn from_the_move_to_its_light() {
     let from = on_screen(&window, at);
     point(&mut window, from);
     press(&mut window, from, true);
+    // to the centimetre: every move changes the scene
+    window.event(Event::ModifiersChanged(Modifiers::CTRL));
     let start = Instant::now();
     let (mut moves, mut waits, mut waiting) = (0u32, Vec::new(), Vec::new());
     while moves < 240 {
         let due = start + Duration::from_micros(16_667) * moves;
         let mut now = Instant::now();
         if now >= due {
-            // to and fro, so that the grid is crossed at every other move
+            // to and fro over 30 cm, in which the light is sketched
             let there = f32::from(u8::try_from(moves % 24).expect("small"));
-            let pos = from + Vec2::new((12.0 - there).abs() * -4.0 + 48.0, 0.0);
+            let pos = from + Vec2::new((12.0 - there).abs() * -1.2 + 14.4, 0.0);
             window.event(Event::PointerMoved(pos));
             moves += 1;
             now = due;
