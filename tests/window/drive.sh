@@ -134,6 +134,9 @@ t1=$(ticks)
 [ "$(frames)" -le $((before + 1)) ] || fail "idle, it drew $(($(frames) - before)) frames in 10 s"
 [ $((t1 - t0)) -le 20 ] || fail "idle, it used $((t1 - t0)) hundredths of a second in 10 s"
 
+# with the rendering of the software adapter in it
+awk 'NF > 2 {print $2, $3}' "$work/frames.txt" | sort -n | awk '{v[NR] = $1; f += $2} END {if (NR) printf "from a move to its light, %d times, ms: median %.0f, 90 %% %.0f; frames: mean %.1f\n", NR, v[int((NR + 1) / 2)], v[int(NR * 0.9 + 0.1)], f / NR}'
+
 # killed in the middle of a drag: the copy is there, the file is whole, and it is offered
 # (the panel stands where the redone drag left it)
 drag "$((px + 60))" "$((py + 20))" 40 0
@@ -154,8 +157,6 @@ key ctrl+s
 took() { [ ! -e "$copy" ] && ! cmp -s "$work/crew.ron" "$work/saved.ron"; }
 until_holds 10 took || fail "the copy was not taken and saved"
 sort -n "$work/frames.txt" | awk '{v[NR] = $1} END {printf "frames %d, main thread ms: median %.1f, 95 %% %.1f, most %.1f\n", NR, v[int((NR + 1) / 2)], v[int(NR * 0.95)], v[NR]}'
-# with the rendering of the software adapter in it
-awk 'NF > 2 {print $2, $3}' "$work/frames.txt" | sort -n | awk '{v[NR] = $1; f += $2} END {if (NR) printf "from a move to its light, %d times, ms: median %.0f, 90 %% %.0f; frames: mean %.1f\n", NR, v[int((NR + 1) / 2)], v[int(NR * 0.9 + 0.1)], f / NR}'
 kill "$program"
 wait "$program" 2>/dev/null || true
 program=0
