@@ -63,6 +63,8 @@ impl Places {
 
 /// How much better than an old place a new one has to be: as much as a crossed line and a half.
 const LOYALTY: f64 = 9.0;
+/// Cost of a room that is about as near to another named thing as to its own.
+const DOUBT: f64 = 9.0;
 /// Cost of a room where other words lay that are still to be placed.
 const PROMISED: f64 = 40.0;
 
@@ -295,7 +297,13 @@ impl Placer {
             && let Some(cost) = self.cost(&room)
         {
             let gap = gap_between(thing, &room);
-            let cost = cost + gap - 0.9 - LOYALTY + self.promised(label, &room);
+            // what has come to lie by another's thing gives its place up for any that is clear
+            let doubt = if self.confused(thing, &room) {
+                DOUBT + 5.0
+            } else {
+                0.0
+            };
+            let cost = cost + gap - 0.9 - LOYALTY + doubt + self.promised(label, &room);
             best = Some((cost, room, anchor, gap));
         }
         for ring in 0..14 {
@@ -322,7 +330,7 @@ impl Placer {
                 let off = if label.upright { way.x } else { way.y };
                 let taste = 0.6 * off.abs() + 0.3 * way.y.max(0.0);
                 let doubt = if self.confused(thing, &room) {
-                    9.0
+                    DOUBT
                 } else {
                     0.0
                 };
@@ -490,6 +498,30 @@ mod tests {
             high: under + DVec2::new(12.0, 2.0),
         });
         assert!(laid(&mut pushed, at).distance(place) > 1.0);
+    }
+
+    /// Invariant: a name that has come to lie by another named thing leaves its place for one that
+    /// is clear of it.
+    #[test]
+    fn a_name_leaves_its_place_by_another_thing() {
+        let frame = Rect::new(0.0, 0.0, 100.0, 100.0);
+        let mut first = Placer::new(frame);
+        let at = DVec2::new(50.0, 50.0);
+        let place = laid(&mut first, at);
+        assert!(place.x > 0.0, "beside it, to the right: {place}");
+        let mut placer = Placer::new(frame).loyal_to(first.kept());
+        let thing = Rect {
+            low: at - 1.0,
+            high: at + 1.0,
+        };
+        placer.named(thing);
+        // another has come to stand behind the word
+        let other = DVec2::new(at.x + place.x + 10.0, at.y);
+        placer.named(Rect {
+            low: other - 1.0,
+            high: other + 1.0,
+        });
+        assert!(laid(&mut placer, at).x < 0.0);
     }
 
     /// Invariant: a scale bar stays in its corner of the page when the paper is moved under it, and
