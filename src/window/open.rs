@@ -198,7 +198,9 @@ fn begin(ctx: &egui::Context, world: &mut World) -> bool {
     if let Some(events) = world.get_resource::<EventLoopProxyWrapper>() {
         let (events, quiet) = ((**events).clone(), world.resource::<Hush>().0.clone());
         // gone with its window: then there is nobody to wake
-        let wake = move || drop(events.send_event(WinitUserEvent::WakeUp));
+        let wake = move || {
+            let _ = events.send_event(WinitUserEvent::WakeUp);
+        };
         at_once = Box::new(wake.clone());
         ctx.set_request_repaint_callback(move |info| {
             if info.delay.is_zero() && !quiet.load(Ordering::Relaxed) {
