@@ -184,7 +184,11 @@ fn hear(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
                     .zip(names)
                     .map(|(portrait, name)| {
                         let old = old.next().flatten();
-                        portrait.as_ref().map(|p| picture(ctx, &name, p, old))
+                        match portrait {
+                            Some(p) => Some(picture(ctx, &name, p, old)),
+                            // out of sight it waits until the hand lets go
+                            None => old.filter(|_| lit.draft),
+                        }
                     })
                     .collect();
                 let old = desk.lit.replace(lit);
@@ -326,6 +330,7 @@ pub fn ask(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
         choice: asked.choice,
         coarseness: if coarse { 1.8 } else { 1.0 },
         portrait,
+        in_sight: desk.in_sight.clone(),
         frame,
     });
     desk.asked_what = Some(asked);
