@@ -74,6 +74,7 @@ pub(super) struct HomeArgs {
     #[command(flatten)]
     pub scene: SceneArgs,
     /// Write the window's own work of every frame here: CPU time of the main thread, milliseconds
+    /// (of light in a drag, also milliseconds and frames since the hand moved)
     #[arg(long, value_name = "FILE")]
     pub frame_times: Option<PathBuf>,
 }

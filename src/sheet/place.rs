@@ -15,6 +15,8 @@ pub struct Kept {
     rooms: HashMap<String, Rect>,
     /// Middles of words that lie on something, and corners of boxes by their size, mm on the page.
     on: HashMap<String, Vec<DVec2>>,
+    /// Corners of boxes that belong to the page and do not go with the paper, mm.
+    still: HashMap<String, DVec2>,
 }
 
 impl Kept {
@@ -61,6 +63,8 @@ impl Places {
 
 /// How much better than an old place a new one has to be: as much as a crossed line and a half.
 const LOYALTY: f64 = 9.0;
+/// Cost of a room that is about as near to another named thing as to its own.
+const DOUBT: f64 = 9.0;
 /// Cost of a room where other words lay that are still to be placed.
 const PROMISED: f64 = 40.0;
 
@@ -293,7 +297,13 @@ impl Placer {
             && let Some(cost) = self.cost(&room)
         {
             let gap = gap_between(thing, &room);
-            let cost = cost + gap - 0.9 - LOYALTY + self.promised(label, &room);
+            // what has come to lie by another's thing gives its place up for any that is clear
+            let doubt = if self.confused(thing, &room) {
+                DOUBT + 5.0
+            } else {
+                0.0
+            };
+            let cost = cost + gap - 0.9 - LOYALTY + doubt + self.promised(label, &room);
             best = Some((cost, room, anchor, gap));
         }
         for ring in 0..14 {
@@ -320,7 +330,7 @@ impl Placer {
                 let off = if label.upright { way.x } else { way.y };
                 let taste = 0.6 * off.abs() + 0.3 * way.y.max(0.0);
                 let doubt = if self.confused(thing, &room) {
-                    9.0
+                    DOUBT
                 } else {
                     0.0
                 };
@@ -389,6 +399,23 @@ impl Placer {
         }
     }
 
+    /// As [`Self::room`], for what belongs to the page: it stays where it lay on it, as long as
+    /// that is offered and no worse than where words would stay.
+    pub fn corner(&mut self, size: DVec2, corners: &[DVec2]) -> Option<Rect> {
+        let key = format!("{:.1} x {:.1}", size.x, size.y);
+        let boxed = |corner: DVec2| Rect::new(corner.x, corner.y, size.x, size.y);
+        let old = self.old.still.get(&key).copied();
+        let offered = |old: &DVec2| corners.iter().any(|c| c.distance(*old) < 0.5);
+        let kept = old.filter(offered).map(boxed);
+        let kept = kept.filter(|room| self.cost(room).is_some_and(|cost| cost <= LOYALTY));
+        self.old.on.remove(&key);
+        let room = kept.or_else(|| self.room(size, corners.iter().copied()));
+        if let Some(room) = &room {
+            self.new.still.insert(key, room.low);
+        }
+        room
+    }
+
     /// The cheapest place for a box of a size among corners of it.
     pub fn room(&mut self, size: DVec2, corners: impl IntoIterator<Item = DVec2>) -> Option<Rect> {
         let key = format!("{:.1} x {:.1}", size.x, size.y);
@@ -419,57 +446,4 @@ impl Placer {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::sheet::drawing::Item;
-
-    fn laid(placer: &mut Placer, at: DVec2) -> DVec2 {
-        let mut drawing = Drawing {
-            width_mm: 100.0,
-            height_mm: 100.0,
-            title: String::new(),
-            description: String::new(),
-            items: Vec::new(),
-        };
-        let thing = Rect {
-            low: at - 1.0,
-            high: at + 1.0,
-        };
-        let label = Label::new(3.0, Face::Bold, Class::Ink, "panel");
-        assert!(placer.beside(&mut drawing, &thing, &label));
-        let mut texts = drawing.items.iter().filter_map(|item| match item {
-            Item::Text(text) => Some(text.at),
-            _ => None,
-        });
-        texts.next_back().expect("words") - at
-    }
-
-    /// Invariant: words keep their place beside a thing that moves, where a fresh look would
-    /// choose another; words that something solid comes to lie under give way.
-    #[test]
-    fn words_keep_their_place() {
-        let frame = Rect::new(0.0, 0.0, 100.0, 100.0);
-        let mut first = Placer::new(frame);
-        let place = laid(&mut first, DVec2::new(50.0, 50.0));
-        let kept = first.kept();
-        // a line now crosses where they lay
-        let at = DVec2::new(55.0, 52.0);
-        let line = [
-            at + place + DVec2::new(1.0, -9.0),
-            at + place + DVec2::new(1.0, 9.0),
-        ];
-        let mut fresh = Placer::new(frame);
-        fresh.line(&line);
-        assert!(laid(&mut fresh, at).distance(place) > 1.0);
-        let mut loyal = Placer::new(frame).loyal_to(kept.clone());
-        loyal.line(&line);
-        assert!(laid(&mut loyal, at).distance(place) < 1e-9);
-        let mut pushed = Placer::new(frame).loyal_to(kept);
-        let under = at + place;
-        pushed.solid(Rect {
-            low: under - DVec2::new(1.0, 4.0),
-            high: under + DVec2::new(12.0, 2.0),
-        });
-        assert!(laid(&mut pushed, at).distance(place) > 1.0);
-    }
-}
+mod tests;

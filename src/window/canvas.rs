@@ -4,7 +4,7 @@ use super::desk::{Desk, Drag, Grip, Look};
 use super::hidden::Drawn;
 use super::jobs::{Lit, subject_now};
 use super::paint::{Painted, Screen, paint};
-use super::room::renew;
+use super::room::{ask, renew};
 use super::same::Same;
 use super::theme::POINTS_PER_MM;
 use super::{gesture, marks, spoken};
@@ -108,6 +108,27 @@ impl Plan {
     }
 }
 
+/// An id of its own, so that a drag outlives a drawer that opens beside the plan.
+#[must_use]
+pub fn plan_id() -> egui::Id {
+    egui::Id::new("plan")
+}
+
+/// A drag under way on the plan is carried on, and its light asked for, before anything is drawn:
+/// every pane then shows the scene as it is now.
+pub fn carry_on(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
+    let drag = desk.drag.as_ref();
+    if drag.is_none_or(|d| matches!(d.grip, Grip::Pan | Grip::Height(_) | Grip::Tilt(_))) {
+        return;
+    }
+    if let Some(response) = ctx.read_response(plan_id()) {
+        let plan = Plan::of(desk, desk.plan_rect);
+        gesture::follow(ctx, world, desk, &response, &plan);
+        renew(world, desk);
+        ask(ctx, world, desk);
+    }
+}
+
 /// The plan pane.
 pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     let rect = ui.available_rect_before_wrap();
@@ -125,8 +146,7 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
         }
     }
     desk.plan_rect = rect;
-    // an id of its own, so that a drag outlives a drawer that opens beside the plan
-    let id = egui::Id::new("plan");
+    let id = plan_id();
     let response = ui.interact(rect, id, Sense::click_and_drag());
     response.widget_info(|| {
         egui::WidgetInfo::labeled(egui::WidgetType::Image, true, "plan, seen from above")
@@ -156,6 +176,10 @@ pub fn plan_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     let plan = Plan::of(desk, rect);
     gesture::plan_input(ui, world, desk, &response, &plan);
     renew(world, desk);
+    if desk.drag.is_some() {
+        // the light is under way while the plan is drawn
+        ask(ui.ctx(), world, desk);
+    }
     let (Some(snapshot), Some(lit)) = (desk.snapshot.clone(), desk.lit.clone()) else {
         return;
     };

@@ -220,6 +220,8 @@ pub struct Desk {
     pub frame_tall: f32,
     /// How wide a face is shown, points.
     pub card_wide: f32,
+    /// Faces that the column showed last.
+    pub in_sight: std::ops::Range<usize>,
     /// Counts the times that the glyphs' picture was made anew, and how full it was last: drawn
     /// words point into it.
     pub glyphs: (u64, f32),
@@ -309,6 +311,7 @@ impl Desk {
             frame_large: false,
             frame_tall: 150.0,
             card_wide: 96.0,
+            in_sight: 0..usize::MAX,
             glyphs: (0, 0.0),
             painted: super::canvas::Cache::default(),
             places: Default::default(),

@@ -72,16 +72,21 @@ pub fn faces_ui(ui: &mut Ui, desk: &mut Desk) {
         .clamp(96.0, (ui.available_width() * share).max(96.0))
         .round();
     let mut pointed = None;
+    let mut in_sight: Option<std::ops::Range<usize>> = None;
     let spoken = desk.spoken.take();
     ScrollArea::vertical()
         .auto_shrink([false, false])
         .show(ui, |ui| {
             for (index, face) in faces.iter().enumerate() {
-                ui.push_id(index, |ui| {
+                let shown = ui.push_id(index, |ui| {
                     if card(ui, desk, index, face, &inks) {
                         pointed = Some(index);
                     }
                 });
+                if ui.is_rect_visible(shown.response.rect) {
+                    let first = in_sight.as_ref().map_or(index, |range| range.start);
+                    in_sight = Some(first..index + 1);
+                }
                 ui.add_space(6.0);
             }
             for caution in &lit.solved.readings.cautions {
@@ -90,6 +95,7 @@ pub fn faces_ui(ui: &mut Ui, desk: &mut Desk) {
                 );
             }
         });
+    desk.in_sight = in_sight.unwrap_or(0..0);
     if desk.routes_of != pointed || desk.spoken != spoken {
         desk.routes_of = pointed;
         ui.ctx().request_repaint();

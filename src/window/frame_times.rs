@@ -1,9 +1,14 @@
-//! Writes the program's own work of every frame: CPU time of the main thread, in milliseconds.
+//! Writes the program's own work of every frame: CPU time of the main thread, in milliseconds; and
+//! of a frame that shows light that a dragging hand asked for, how long ago the hand did so.
 
+use super::same::Same;
+use crate::snapshot::Snapshot;
 use bevy::prelude::{ResMut, Resource};
+use std::collections::VecDeque;
 use std::fs::File;
 use std::io::{BufWriter, Write};
 use std::path::PathBuf;
+use std::time::Instant;
 
 /// The file, and when the frame began.
 #[derive(Resource)]
@@ -11,6 +16,12 @@ pub struct FrameTimes {
     path: PathBuf,
     out: Option<BufWriter<File>>,
     began: Option<f64>,
+    frame: u64,
+    now: Instant,
+    /// Scenes whose light was asked for in a drag, with the frame that took in the hand's move.
+    asked: VecDeque<(Same<Snapshot>, u64, Instant)>,
+    /// The frame whose light is shown in this one for the first time.
+    seen: Option<(u64, Instant)>,
 }
 
 impl FrameTimes {
@@ -20,6 +31,35 @@ impl FrameTimes {
             path,
             out: None,
             began: None,
+            frame: 0,
+            now: Instant::now(),
+            asked: VecDeque::new(),
+            seen: None,
+        }
+    }
+
+    /// A hand that drags has made another scene in this frame.
+    pub fn asks(&mut self, scene: Same<Snapshot>) {
+        self.asked.push_back((scene, self.frame, self.now));
+    }
+
+    /// A scene's light is shown in this frame; what was asked for before it will not come any more.
+    pub fn shows(&mut self, scene: &Same<Snapshot>) {
+        if let Some(at) = self.asked.iter().position(|(asked, ..)| asked == scene) {
+            self.seen = self.asked.drain(..=at).next_back().map(|(_, f, t)| (f, t));
+        }
+    }
+
+    /// One line: milliseconds of work; then, where light of a drag is shown, milliseconds and frames
+    /// since the frame began that took in the move.
+    fn line(&mut self, took: f64) -> String {
+        match self.seen.take() {
+            Some((frame, then)) => format!(
+                "{took:.3}\t{:.1}\t{}",
+                then.elapsed().as_secs_f64() * 1000.0,
+                self.frame - frame
+            ),
+            None => format!("{took:.3}"),
         }
     }
 }
@@ -40,6 +80,8 @@ pub fn thread_cpu_ms() -> f64 {
 
 pub fn begin(mut times: ResMut<FrameTimes>) {
     times.began = Some(thread_cpu_ms());
+    times.now = Instant::now();
+    times.frame += 1;
 }
 
 pub fn end(mut times: ResMut<FrameTimes>) {
@@ -60,8 +102,9 @@ pub fn end(mut times: ResMut<FrameTimes>) {
             }
         }
     }
+    let line = times.line(took);
     if let Some(out) = &mut times.out {
         // a full disk is no reason to stop drawing
-        let _ = writeln!(out, "{took:.3}").and_then(|()| out.flush());
+        let _ = writeln!(out, "{line}").and_then(|()| out.flush());
     }
 }

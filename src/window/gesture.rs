@@ -3,7 +3,7 @@
 use super::canvas::{Plan, edit_state};
 use super::desk::{Desk, Drag, Grip};
 use super::handles;
-use super::jobs::subject_now;
+use super::jobs::{Worker, subject_now};
 use crate::scene::edit::{Change, History, ThingId, apply, begin, commit, corners, find, set_time};
 use crate::sheet::plan::live;
 use bevy::prelude::World;
@@ -134,18 +134,29 @@ pub fn plan_input(
         }
         response.request_focus();
     }
-    if response.dragged_by(PointerButton::Primary)
-        && desk.drag.is_some()
-        && let Some(pos) = response.interact_pointer_pos()
-    {
-        let snap = !(modifiers.ctrl || modifiers.alt);
-        carry(world, desk, plan.world(pos), snap);
-        ui.ctx().set_cursor_icon(CursorIcon::Grabbing);
-    }
+    follow(ui.ctx(), world, desk, response, plan);
     // also where the button came up over something else
     let up = ui.input(|i| !i.pointer.primary_down());
     if response.drag_stopped_by(PointerButton::Primary) || (up && desk.drag.is_some()) {
         let_go(world, desk);
+    }
+}
+
+/// What is held follows the pointer.
+pub fn follow(
+    ctx: &egui::Context,
+    world: &mut World,
+    desk: &mut Desk,
+    response: &egui::Response,
+    plan: &Plan,
+) {
+    if response.dragged_by(PointerButton::Primary)
+        && desk.drag.is_some()
+        && let Some(pos) = response.interact_pointer_pos()
+    {
+        let snap = ctx.input(|i| !(i.modifiers.ctrl || i.modifiers.alt));
+        carry(world, desk, plan.world(pos), snap);
+        ctx.set_cursor_icon(CursorIcon::Grabbing);
     }
 }
 
@@ -205,6 +216,11 @@ pub fn carry(world: &mut World, desk: &mut Desk, to: DVec2, snap: bool) {
     let Some(mut drag) = desk.drag.take() else {
         return;
     };
+    if drag.to != to
+        && let Some(worker) = world.get_resource::<Worker>()
+    {
+        worker.stir();
+    }
     drag.to = to;
     match drag.grip {
         Grip::Pan => {}

@@ -14,6 +14,7 @@ use crate::sheet::subject::Subject;
 use crate::sheet::view::View;
 use crate::snapshot::Snapshot;
 use bevy::prelude::Resource;
+use std::ops::Range;
 use std::sync::Arc;
 use std::sync::mpsc::{Sender, channel};
 use std::time::{Duration, Instant};
@@ -31,6 +32,8 @@ pub struct Request {
     pub coarseness: f64,
     /// Height of a portrait, pixels.
     pub portrait: usize,
+    /// Faces that are in sight: while a hand holds something only these are drawn.
+    pub in_sight: Range<usize>,
     /// Width and height of the whole frame, pixels, where it is shown.
     pub frame: Option<(usize, usize)>,
     /// Whether a hand holds something: the next scene is likely to follow at once.
@@ -40,6 +43,7 @@ pub struct Request {
 /// A lit scene with the pictures of its faces.
 pub struct Lit {
     pub solved: Arc<Solved>,
+    /// None where a face cannot be seen, and in a draft where it is not in sight.
     pub portraits: Arc<Vec<Option<Portrait>>>,
     /// Height that was asked for, pixels, and whether they are drawn in draft.
     pub portrait: usize,
@@ -134,6 +138,11 @@ impl Worker {
         self.newest.ask(request);
     }
 
+    /// A hand moves, though it has changed nothing yet: the whole light waits until it rests.
+    pub fn stir(&self) {
+        self.newest.stir();
+    }
+
     /// Everything that has come since the last time.
     #[must_use]
     pub fn news(&self) -> Vec<News> {
@@ -191,7 +200,7 @@ fn lit(request: &Request, known: &Known, post: &Post<Request, News>) -> Arc<Lit>
             }
             let draft = request.held || solved.engine.is_sketch();
             let lit = Arc::new(Lit {
-                portraits: Arc::new(portraits(&solved, request.portrait, draft)),
+                portraits: Arc::new(portraits(&solved, request, draft)),
                 portrait: request.portrait,
                 draft,
                 solved,
@@ -213,7 +222,7 @@ fn whole(request: &Request, now: &Lit, known: &Known, post: &Post<Request, News>
     let solved = Arc::new(solve_and_read(snapshot, request.ticket, rest));
     let took_ms = start.elapsed().as_secs_f64() * 1000.0;
     let lit = Arc::new(Lit {
-        portraits: Arc::new(portraits(&solved, request.portrait, request.held)),
+        portraits: Arc::new(portraits(&solved, request, request.held)),
         portrait: request.portrait,
         draft: request.held,
         solved,
@@ -281,8 +290,10 @@ fn trace_outlines(solved: &Solved, request: &Request) {
     );
 }
 
-fn portraits(solved: &Solved, height: usize, draft: bool) -> Vec<Option<Portrait>> {
+fn portraits(solved: &Solved, request: &Request, draft: bool) -> Vec<Option<Portrait>> {
     use rayon::prelude::*;
+    let height = request.portrait;
+    let wanted = |i: &usize| !(draft && request.held) || request.in_sight.contains(i);
     let draw = match draft {
         true => likeness::draft,
         false => likeness::picture,
@@ -290,7 +301,8 @@ fn portraits(solved: &Solved, height: usize, draft: bool) -> Vec<Option<Portrait
     let subject = subject(solved);
     (0..solved.snapshot.people.len())
         .into_par_iter()
-        .map(|i| draw(&subject, i, height * 4 / 5, height))
+        .map(|i| Some(i).filter(wanted))
+        .map(|i| draw(&subject, i?, height * 4 / 5, height))
         .collect()
 }
 

@@ -15,6 +15,7 @@ mod gesture;
 mod handles;
 mod hidden;
 mod hours;
+mod in_turn;
 mod jobs;
 mod keeper;
 mod keys;

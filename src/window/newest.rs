@@ -4,11 +4,13 @@
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::sync::{Arc, Condvar, Mutex, PoisonError};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 struct Inbox<Q> {
     next: Option<Q>,
     closed: bool,
+    /// When somebody last said that something is likely to be asked.
+    stirred: Instant,
 }
 
 type Slot<Q> = Arc<(Mutex<Inbox<Q>>, Condvar)>;
@@ -41,14 +43,25 @@ impl<Q, A> Post<'_, Q, A> {
         self.is_stale_within(Duration::ZERO)
     }
 
-    /// Whether something newer waits or comes within some time; tells as soon as it comes.
+    /// Whether something newer waits or comes before it has been quiet for some time, or for ten
+    /// times as long in all; tells as soon as it comes.
     #[must_use]
     pub fn is_stale_within(&self, pause: Duration) -> bool {
         let (inbox, bell) = &**self.slot;
-        let inbox = inbox.lock().unwrap_or_else(PoisonError::into_inner);
-        let none = |inbox: &mut Inbox<Q>| inbox.next.is_none() && !inbox.closed;
-        let waited = bell.wait_timeout_while(inbox, pause, none);
-        !none(&mut waited.unwrap_or_else(PoisonError::into_inner).0)
+        let start = Instant::now();
+        let mut inbox = inbox.lock().unwrap_or_else(PoisonError::into_inner);
+        loop {
+            if inbox.next.is_some() || inbox.closed {
+                return true;
+            }
+            let end = (inbox.stirred.max(start) + pause).min(start + pause * 10);
+            let left = end.saturating_duration_since(Instant::now());
+            if left.is_zero() {
+                return false;
+            }
+            let waited = bell.wait_timeout(inbox, left);
+            inbox = waited.unwrap_or_else(PoisonError::into_inner).0;
+        }
     }
 }
 
@@ -66,6 +79,7 @@ impl<Q: Send + 'static, A: Send + 'static> Newest<Q, A> {
             Mutex::new(Inbox {
                 next: None,
                 closed: false,
+                stirred: Instant::now(),
             }),
             Condvar::new(),
         ));
@@ -99,6 +113,12 @@ impl<Q, A> Newest<Q, A> {
         let (inbox, bell) = &*self.slot;
         inbox.lock().unwrap_or_else(PoisonError::into_inner).next = Some(request);
         bell.notify_one();
+    }
+
+    /// Tells that something is likely to be asked soon: what is done in quiet is put off.
+    pub fn stir(&self) {
+        let mut inbox = (self.slot.0.lock()).unwrap_or_else(PoisonError::into_inner);
+        inbox.stirred = Instant::now();
     }
 
     /// Everything that has come since the last time; none for work that failed.

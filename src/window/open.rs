@@ -4,6 +4,7 @@ use super::desk::Desk;
 use super::files::{self, File};
 use super::frame_times::{self, FrameTimes};
 use super::hours::Hours;
+use super::in_turn::{self, InTurn};
 use super::jobs::Worker;
 use super::keeper::Keeper;
 use super::keys::{Command, run};
@@ -14,13 +15,18 @@ use crate::scene::TimeOverride;
 use bevy::asset::AssetEventSystems;
 use bevy::ecs::schedule::{ScheduleLabel, SingleThreadedExecutor};
 use bevy::prelude::*;
-use bevy::window::{ExitCondition, Monitor, PresentMode, WindowCloseRequested, WindowResolution};
-use bevy::winit::{UpdateMode, WinitSettings};
+use bevy::window::{
+    ExitCondition, Monitor, PresentMode, RequestRedraw, WindowCloseRequested, WindowResolution,
+};
+use bevy::winit::{EventLoopProxyWrapper, UpdateMode, WinitSettings, WinitUserEvent};
 use bevy_egui::{
     EguiContext, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPostUpdateSet, EguiPreUpdateSet,
     EguiPrimaryContextPass, PrimaryEguiContext, egui,
 };
+use std::num::NonZero;
 use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
 /// With what the window opens.
@@ -45,44 +51,56 @@ pub fn open(opening: Opening) -> Result<(), NoWindow> {
             name: Some("umbrette".into()),
             resolution: WindowResolution::new(1280, 720),
             present_mode: PresentMode::AutoVsync,
+            // little is drawn and seldom: a frame that waits behind another only comes later
+            desired_maximum_frame_latency: NonZero::new(1),
             ..default()
         }),
         exit_condition: ExitCondition::DontExit,
         close_when_requested: false,
         ..default()
-    }))
-    .add_plugins(EguiPlugin::default())
-    .insert_resource(ClearColor(Color::srgb(0.984, 0.969, 0.925)))
-    // drawn when something happens, not otherwise
-    .insert_resource(WinitSettings {
-        focused_mode: still(),
-        unfocused_mode: still(),
-    })
-    .insert_resource(EguiGlobalSettings {
-        auto_create_primary_context: false,
-        ..default()
-    })
-    .init_resource::<TimeOverride>()
-    .insert_resource(Desk::new(File::default()))
-    .insert_resource(Start {
-        opening: Some((opening.document, opening.path)),
-        failed: None,
-    })
-    // what is uploaded in a frame is seen in that frame: else faces are missing for the next one,
-    // which at rest may never come
-    .configure_sets(
-        PostUpdate,
-        EguiPostUpdateSet::PostProcessOutput.before(AssetEventSystems),
-    )
-    .add_systems(Startup, camera)
-    .add_systems(
-        PreUpdate,
-        news_only
-            .after(EguiPreUpdateSet::ProcessInput)
-            .before(EguiPreUpdateSet::BeginPass),
-    )
-    .add_systems(EguiPrimaryContextPass, frame)
-    .add_systems(Last, leave);
+    }));
+    furnish(&mut app, opening);
+    app.run();
+    Ok(())
+}
+
+/// Puts the sheet into an app that has Bevy's own plugins.
+pub fn furnish(app: &mut App, opening: Opening) {
+    in_turn::add(app);
+    app.add_plugins(EguiPlugin::default())
+        .insert_resource(ClearColor(Color::srgb(0.984, 0.969, 0.925)))
+        // drawn when something happens, not otherwise
+        .insert_resource(WinitSettings {
+            focused_mode: still(),
+            unfocused_mode: still(),
+        })
+        .insert_resource(EguiGlobalSettings {
+            auto_create_primary_context: false,
+            ..default()
+        })
+        .init_resource::<TimeOverride>()
+        .init_resource::<Hush>()
+        .insert_resource(Desk::new(File::default()))
+        .insert_resource(Start {
+            opening: Some((opening.document, opening.path)),
+            failed: None,
+        })
+        // what is uploaded in a frame is seen in that frame: else faces are missing for the next one,
+        // which at rest may never come
+        .configure_sets(
+            PostUpdate,
+            EguiPostUpdateSet::PostProcessOutput.before(AssetEventSystems),
+        )
+        .add_systems(Startup, camera)
+        .add_systems(
+            PreUpdate,
+            news_only
+                .after(EguiPreUpdateSet::ProcessInput)
+                .before(EguiPreUpdateSet::BeginPass),
+        )
+        .add_systems(EguiPrimaryContextPass, frame)
+        .add_systems(First, heard.before(in_turn::let_through))
+        .add_systems(Last, (leave, hush).chain());
     // so little runs beside the sheet that handing it to other threads costs more than it saves
     for step in [
         First.intern(),
@@ -101,8 +119,6 @@ pub fn open(opening: Opening) -> Result<(), NoWindow> {
             .add_systems(First, frame_times::begin)
             .add_systems(Last, frame_times::end.after(leave));
     }
-    app.run();
-    Ok(())
 }
 
 /// Waits for events of the window, or to be woken.
@@ -115,6 +131,22 @@ fn still() -> UpdateMode {
 struct Start {
     opening: Option<(Document, Option<PathBuf>)>,
     failed: Option<String>,
+}
+
+/// Every event and every answer asks for two frames more, for what may still settle. A hand that
+/// drags needs none of them: they only stand in the way of the frame that shows its light.
+#[derive(Resource, Default)]
+struct Hush(Arc<AtomicBool>);
+
+/// A wish for a frame that was granted counts no more.
+fn heard(mut wishes: ResMut<Messages<RequestRedraw>>) {
+    wishes.clear();
+}
+
+fn hush(quiet: Res<Hush>, turn: Res<InTurn>, mut wishes: ResMut<Messages<RequestRedraw>>) {
+    if quiet.0.load(Ordering::Relaxed) && !turn.waits() {
+        wishes.clear();
+    }
 }
 
 /// The input tells the modifier keys anew in every frame, and every event asks for another frame:
@@ -142,7 +174,10 @@ fn frame(world: &mut World) -> Result {
         return Ok(());
     }
     room::show(&ctx, world);
-    let scale = world.resource::<Desk>().text_scale;
+    let desk = world.resource::<Desk>();
+    let busy = desk.drag.is_some() && !desk.side_waits;
+    let scale = desk.text_scale;
+    world.resource::<Hush>().0.store(busy, Ordering::Relaxed);
     if (ctx.zoom_factor() - scale).abs() > 1e-3 {
         ctx.set_zoom_factor(scale);
     }
@@ -159,7 +194,21 @@ fn begin(ctx: &egui::Context, world: &mut World) -> bool {
         let ctx = ctx.clone();
         Box::new(move || ctx.request_repaint())
     };
-    let made = Worker::start(wake(ctx)).and_then(|worker| {
+    let mut at_once = wake(ctx);
+    if let Some(events) = world.get_resource::<EventLoopProxyWrapper>() {
+        let (events, quiet) = ((**events).clone(), world.resource::<Hush>().0.clone());
+        // gone with its window: then there is nobody to wake
+        let wake = move || {
+            let _ = events.send_event(WinitUserEvent::WakeUp);
+        };
+        at_once = Box::new(wake.clone());
+        ctx.set_request_repaint_callback(move |info| {
+            if info.delay.is_zero() && !quiet.load(Ordering::Relaxed) {
+                wake();
+            }
+        });
+    }
+    let made = Worker::start(at_once).and_then(|worker| {
         let hours = Hours::start(wake(ctx))?;
         world.insert_resource(hours);
         let keeper = Keeper::start(wake(ctx))?;

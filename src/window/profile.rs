@@ -8,7 +8,7 @@ use super::hidden::Drawn;
 use super::jobs::subject_now;
 use super::marks::tag;
 use super::paint::{Screen, paint};
-use super::room::renew;
+use super::room::{ask, renew};
 use super::same::Same;
 use super::theme::POINTS_PER_MM;
 use crate::geometry::shape::direction;
@@ -49,6 +49,9 @@ pub fn side_ui(ui: &mut Ui, world: &mut World, desk: &mut Desk) {
     desk.side_view = Some(view);
     input(ui, world, desk, &response, &screen, &view);
     renew(world, desk);
+    if desk.drag.is_some() {
+        ask(ui.ctx(), world, desk);
+    }
     let Some(snapshot) = desk.snapshot.clone() else {
         return;
     };

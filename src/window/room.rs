@@ -2,6 +2,7 @@
 //! tests drive it with events of their own.
 
 use super::desk::{Asked, Before, Desk, Foot};
+use super::frame_times::FrameTimes;
 use super::jobs::{Lit, News, Request, Worker};
 use super::same::Same;
 use super::{
@@ -31,6 +32,7 @@ pub fn show(ctx: &egui::Context, world: &mut World) {
     renew(world, &mut desk);
     files::watch(ctx, world, &mut desk);
     keys::take(ctx, world, &mut desk);
+    canvas::carry_on(ctx, world, &mut desk);
     let inks = desk.paper.inks();
     let plain = |margin: i8| {
         Frame::new()
@@ -160,15 +162,20 @@ pub fn renew(world: &mut World, desk: &mut Desk) {
 }
 
 /// Takes in what the light's thread has sent.
-fn hear(ctx: &egui::Context, world: &World, desk: &mut Desk) {
+fn hear(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
     hours::hear(world, desk);
     desk.new_light = false;
-    let Some(worker) = world.get_resource::<Worker>() else {
-        return;
-    };
-    for news in worker.news() {
+    let news = (world.get_resource::<Worker>()).map_or_else(Vec::new, Worker::news);
+    if !news.is_empty() && desk.drag.is_none() {
+        // once more, for what settles by it
+        ctx.request_repaint();
+    }
+    for news in news {
         match news {
             News::Lit(lit) => {
+                if let Some(mut times) = world.get_resource_mut::<FrameTimes>() {
+                    times.shows(&Same::of(&lit.solved.snapshot));
+                }
                 let names = lit.solved.snapshot.people.iter().map(|p| p.name.clone());
                 let mut old = std::mem::take(&mut desk.textures).into_iter();
                 desk.textures = lit
@@ -177,10 +184,17 @@ fn hear(ctx: &egui::Context, world: &World, desk: &mut Desk) {
                     .zip(names)
                     .map(|(portrait, name)| {
                         let old = old.next().flatten();
-                        portrait.as_ref().map(|p| picture(ctx, &name, p, old))
+                        match portrait {
+                            Some(p) => Some(picture(ctx, &name, p, old)),
+                            // out of sight it waits until the hand lets go
+                            None => old.filter(|_| lit.draft),
+                        }
                     })
                     .collect();
-                worker.clear_away(desk.lit.replace(lit));
+                let old = desk.lit.replace(lit);
+                if let Some(worker) = world.get_resource::<Worker>() {
+                    worker.clear_away(old);
+                }
                 desk.new_light = true;
                 if desk.wish_before {
                     hold_before(desk);
@@ -230,10 +244,11 @@ fn picture(
 }
 
 /// Asks for the light of what is shown, if it is not the light that was asked for last.
-fn ask(ctx: &egui::Context, world: &World, desk: &mut Desk) {
-    let (Some(worker), Some(snapshot)) = (world.get_resource::<Worker>(), &desk.snapshot) else {
+pub fn ask(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
+    let Some(snapshot) = desk.snapshot.clone() else {
         return;
     };
+    let snapshot = &snapshot;
     let rect = desk.plan_rect;
     if rect.width() < 10.0 || desk.refused {
         return;
@@ -278,6 +293,28 @@ fn ask(ctx: &egui::Context, world: &World, desk: &mut Desk) {
     if desk.asked_what.as_ref() == Some(&asked) {
         return;
     }
+    if coarse && let Some(last) = &desk.asked_what {
+        let as_last = Asked {
+            coarse: last.coarse,
+            portrait: last.portrait,
+            frame: frame.and(last.frame).or(frame),
+            ..asked.clone()
+        };
+        if as_last == *last {
+            // a hand took hold, and has changed nothing yet
+            return;
+        }
+    }
+    let moved = (desk.asked_what.as_ref()).is_some_and(|last| last.snapshot != asked.snapshot);
+    if coarse
+        && moved
+        && let Some(mut times) = world.get_resource_mut::<FrameTimes>()
+    {
+        times.asks(asked.snapshot.clone());
+    }
+    let Some(worker) = world.get_resource::<Worker>() else {
+        return;
+    };
     // a look that is on the move is waited for: its light follows when it rests
     let plan = canvas::Plan::of(desk, rect);
     let mut view = plan.view;
@@ -293,6 +330,7 @@ fn ask(ctx: &egui::Context, world: &World, desk: &mut Desk) {
         choice: asked.choice,
         coarseness: if coarse { 1.8 } else { 1.0 },
         portrait,
+        in_sight: desk.in_sight.clone(),
         frame,
     });
     desk.asked_what = Some(asked);

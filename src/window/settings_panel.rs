@@ -119,17 +119,16 @@ fn wish_of(desk: &Desk) -> Wish {
 
 /// A slider in thirds of a stop, and the figure to type, both by the name of their label.
 fn slider(ui: &mut Ui, value: &mut f64, range: std::ops::RangeInclusive<f64>, label: Id) {
-    let tip = "in thirds of a stop; of a background, from \u{2212}2 down is dramatic, from +1 airy";
     ui.horizontal(|ui| {
         let rail = Slider::new(value, range.clone())
             .step_by(1.0 / 3.0)
             .show_value(false);
-        ui.add(rail).labelled_by(label).on_hover_text(tip);
+        ui.add(rail).labelled_by(label);
         let figure = DragValue::new(value)
             .range(range)
             .speed(1.0 / 60.0)
             .custom_formatter(|stops, _| Stops::new(stops).to_string());
-        ui.add(figure).labelled_by(label).on_hover_text(tip);
+        ui.add(figure).labelled_by(label);
     });
 }
 
@@ -138,10 +137,14 @@ fn wishes(ui: &mut Ui, desk: &mut Desk) {
     let dials = &mut desk.dials;
     // The figure beside it keeps its place.
     ui.spacing_mut().slider_width = (ui.available_width() - 80.0).max(60.0);
+    // on the words: under the sliders it would lie on what would help
+    let tip = "in thirds of a stop; of a background, from \u{2212}2 down is dramatic, from +1 airy";
     let label = ui.checkbox(&mut dials.asks, "background against the faces");
-    ui.add_enabled_ui(dials.asks, |ui| {
-        slider(ui, &mut dials.background, BACKGROUND, label.id);
-    });
+    let label = label.on_hover_text(tip);
+    // whoever moves it asks for it
+    let before = dials.background;
+    slider(ui, &mut dials.background, BACKGROUND, label.id);
+    dials.asks |= (dials.background - before).abs() > 1e-9;
     let word = if dials.asks {
         Wish::mood(dials.background)
     } else {
@@ -187,10 +190,14 @@ fn answer_ui(ui: &mut Ui, desk: &Desk) -> Option<Put> {
     ui.label(RichText::new(&told.set).font(bold(16.0)));
     let mut put = None;
     ui.horizontal_wrapped(|ui| {
-        let button = ui
-            .button("Put it in the scene")
-            .on_hover_text("One step; Ctrl Z takes it back");
-        put = button.clicked().then_some(Put::Answer);
+        if put_settings(&desk.document, &told.answer) == *desk.document {
+            ui.label(RichText::new("in the scene").color(inks.faint));
+        } else {
+            let button = ui
+                .button("Put it in the scene")
+                .on_hover_text("One step; Ctrl Z takes it back");
+            put = button.clicked().then_some(Put::Answer);
+        }
         let ink = if told.answer.is_met() {
             inks.ink
         } else {

@@ -219,7 +219,7 @@ pub fn scale_and_north_with(
     let step = grid_step(view);
     let bar = step * view.scale();
     let size = DVec2::new(bar.max(34.0), 9.0);
-    if let Some(room) = placer.room(size, corners(size)) {
+    if let Some(room) = placer.corner(size, &corners(size)) {
         placer.take(room);
         let y = room.high.y - 1.5;
         let (a, b) = (
@@ -240,7 +240,7 @@ pub fn scale_and_north_with(
         ));
     }
     let size = DVec2::new(12.0, 14.0);
-    if let Some(room) = placer.room(size, corners(size)) {
+    if let Some(room) = placer.corner(size, &corners(size)) {
         placer.take(room);
         let way = view
             .turn(direction(subject.snapshot.north_deg, 0.0))

@@ -246,3 +246,45 @@ fn compare(old: &crate::scene::Solved, new: &crate::scene::Solved, step: f64) {
     assert!(wrong * 8 < changed, "{wrong} of {changed} that changed");
     println!("{shaded} in shadow, {changed} changed, {wrong} wrong");
 }
+
+/// Definition: while a hand drags, only faces that are in sight are drawn anew, the others keep the
+/// picture that they had; all are drawn when it lets go.
+#[test]
+fn faces_out_of_sight_wait_for_the_hand() {
+    let mut window = window(include_str!("../../../scenes/choir.ron"));
+    let pictures = |window: &Window| {
+        let desk = desk(window);
+        let lit = desk.lit.as_ref().expect("lit");
+        let drawn: Vec<bool> = lit.portraits.iter().map(Option::is_some).collect();
+        let kept = desk.textures.iter().flatten().count();
+        (lit.draft, drawn, kept)
+    };
+    let (_, all, kept) = pictures(&window);
+    let count = all.iter().filter(|drawn| **drawn).count();
+    assert_eq!(count, kept);
+    let camera = desk(&window)
+        .snapshot
+        .as_ref()
+        .expect("frozen")
+        .camera
+        .position;
+    let from = on_screen(&window, camera.truncate());
+    drag_to(&mut window, from, from + Vec2::new(40.0, 0.0));
+    settle(&mut window);
+    let (draft, some, kept) = pictures(&window);
+    let sight = desk(&window).in_sight.clone();
+    assert!(
+        draft && sight.start == 0 && (1..count).contains(&sight.end),
+        "{sight:?}"
+    );
+    let expected: Vec<bool> = (0..all.len())
+        .map(|i| all[i] && sight.contains(&i))
+        .collect();
+    assert_eq!(some, expected);
+    assert_eq!(kept, count);
+    press(&mut window, from + Vec2::new(40.0, 0.0), false);
+    settle(&mut window);
+    let (draft, drawn, _) = pictures(&window);
+    assert!(!draft);
+    assert_eq!(drawn, all);
+}

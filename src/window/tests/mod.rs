@@ -3,6 +3,8 @@
 mod answers;
 mod dials;
 mod drags;
+mod input;
+mod lag;
 mod memory;
 mod panels;
 mod reach;

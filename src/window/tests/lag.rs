@@ -1,0 +1,64 @@
+//! From a move of the hand to the light of it, nothing being rendered.
+
+use super::*;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// A hand moves the panel of the rowing crew at 60 Hz for four seconds; the window is shown at each
+/// move and whenever the worker calls. Prints milliseconds from the move to the end of the frame
+/// that shows its light. A measurement, no check: `cargo test --release --lib lag -- --ignored
+/// --nocapture`.
+#[test]
+#[ignore = "a measurement"]
+fn from_the_move_to_its_light() {
+    let mut window = window(include_str!("../../../scenes/rowing-crew.ron"));
+    let called = Arc::new(AtomicBool::new(false));
+    let bell = called.clone();
+    let wake = Box::new(move || bell.store(true, Ordering::Relaxed));
+    let worker = Worker::start(wake).expect("a thread");
+    window.state_mut().world.insert_resource(worker);
+    window.state_mut().world.resource_mut::<Desk>().asked_what = None;
+    window.step();
+    std::thread::sleep(Duration::from_millis(1500));
+    settle(&mut window);
+    let at = document(&mut window).panels[0].position_m.expect("a place");
+    let from = on_screen(&window, at);
+    point(&mut window, from);
+    press(&mut window, from, true);
+    // to the centimetre: every move changes the scene
+    window.event(Event::ModifiersChanged(Modifiers::CTRL));
+    let start = Instant::now();
+    let (mut moves, mut waits, mut waiting) = (0u32, Vec::new(), Vec::new());
+    while moves < 240 {
+        let due = start + Duration::from_micros(16_667) * moves;
+        let mut now = Instant::now();
+        if now >= due {
+            // to and fro over 30 cm, in which the light is sketched
+            let there = f32::from(u8::try_from(moves % 24).expect("small"));
+            let pos = from + Vec2::new((12.0 - there).abs() * -1.2 + 14.4, 0.0);
+            window.event(Event::PointerMoved(pos));
+            moves += 1;
+            now = due;
+        } else if !called.swap(false, Ordering::Relaxed) {
+            std::thread::sleep(Duration::from_micros(100));
+            continue;
+        }
+        let before = desk(&window).snapshot.clone();
+        window.step();
+        let desk = desk(&window);
+        let (Some(scene), Some(lit)) = (&desk.snapshot, &desk.lit) else {
+            continue;
+        };
+        if before.is_none_or(|old| !Arc::ptr_eq(&old, scene)) {
+            waiting.push((now, scene.clone()));
+        }
+        let shown = |(_, scene): &(Instant, _)| Arc::ptr_eq(scene, &lit.solved.snapshot);
+        if let Some(i) = waiting.iter().position(shown) {
+            waits.push(waiting[i].0.elapsed().as_secs_f64() * 1000.0);
+            waiting.drain(..=i);
+        }
+    }
+    waits.sort_by(f64::total_cmp);
+    let part = |share: usize| waits.get(waits.len() * share / 100).copied();
+    println!("{} lights, ms {:?} {:?}", waits.len(), part(50), part(90));
+}
