@@ -121,7 +121,7 @@ fn back_to_the_start(window: &mut Window, opened: &mut Opened) -> (f64, f64) {
             "undo is not heard: {:?}, writing {}, a list open {}",
             desk(window).over,
             window.ctx.text_edit_focused(),
-            egui::Popup::is_any_open(&window.ctx)
+            bevy_egui::egui::Popup::is_any_open(&window.ctx)
         );
     }
     let text = document(window).to_ron_string().expect("writes");
