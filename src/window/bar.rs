@@ -175,62 +175,68 @@ fn show_menu(ui: &mut Ui, desk: &mut Desk) {
 /// The lowest line: what happened, or the sun; what the pointer is over; whether the light is
 /// that of the scene as it stands.
 pub fn line_ui(ui: &mut Ui, world: &World, desk: &mut Desk) {
-    let inks = desk.paper.inks();
     let _ = world;
-    ui.horizontal(|ui| {
-        let spoken = spoken::lit(desk).map(|(_, about)| spoken::say(about));
-        match (&desk.message, spoken) {
-            (_, Some(words)) => {
-                ui.add(egui::Label::new(RichText::new(words).color(inks.route)).truncate());
-            }
-            (Some((wrong, what)), None) => {
-                // what is wrong is told apart without colour too
-                let text = if *wrong {
-                    RichText::new(what).font(bold(13.0)).color(inks.warn)
-                } else {
-                    RichText::new(what)
-                };
-                ui.add(egui::Label::new(text).truncate());
-            }
-            (None, None) => {
-                if let Some((snapshot, lit)) = desk.snapshot.as_ref().zip(desk.lit.as_ref()) {
-                    let subject = super::jobs::subject_now(snapshot, &lit.solved);
-                    let words = match plan::sun_words(&subject) {
-                        Some([a, b]) => format!("{a}, {b}"),
-                        None => "no direct sun".into(),
-                    };
-                    let moment = snapshot.moment.as_ref().map_or(String::new(), |m| {
-                        format!("{}, {} \u{b7} ", words::date(&m.date), m.clock)
-                    });
-                    ui.add(
-                        egui::Label::new(RichText::new(moment + &words).color(inks.faint))
-                            .truncate(),
-                    );
-                }
-            }
-        }
-        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-            let state = if desk.refused {
-                "not lit"
-            } else if desk.is_current() {
-                "light of this moment"
-            } else if desk.lit.as_ref().is_some_and(|lit| lit.is_sketch()) {
-                "sketched; the whole light follows\u{2026}"
-            } else {
-                "light follows\u{2026}"
-            };
-            let took = desk.lit.as_ref().map_or(0.0, |l| l.took_ms);
-            ui.label(RichText::new(state).color(inks.faint))
-                .on_hover_text(format!("computed in {took:.0} ms"));
-            if let Some(id) = &desk.hovered {
-                ui.label(RichText::new(id.label()).color(inks.light));
-            }
-            if let Some(pos) = desk.pointer {
-                let at = super::canvas::Plan::of(desk, desk.plan_rect).world(pos);
-                ui.label(RichText::new(format!("{:.2}, {:.2} m", at.x, at.y)).color(inks.faint));
-            }
+    // what stands at the right comes first: what is left of the line is for the words, and those
+    // that find no room are read by pointing at them
+    ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+        state_ui(ui, desk);
+        ui.with_layout(egui::Layout::left_to_right(egui::Align::Center), |ui| {
+            news_ui(ui, desk);
         });
     });
+}
+
+fn news_ui(ui: &mut Ui, desk: &Desk) {
+    let inks = desk.paper.inks();
+    let spoken = spoken::lit(desk).map(|(_, about)| spoken::say(about));
+    let text = match (&desk.message, spoken) {
+        (_, Some(words)) => RichText::new(words).color(inks.route),
+        // what is wrong is told apart without colour too
+        (Some((true, what)), None) => RichText::new(what).font(bold(13.0)).color(inks.warn),
+        (Some((false, what)), None) => RichText::new(what),
+        (None, None) => {
+            let Some((snapshot, lit)) = desk.snapshot.as_ref().zip(desk.lit.as_ref()) else {
+                return;
+            };
+            let subject = super::jobs::subject_now(snapshot, &lit.solved);
+            let words = match plan::sun_words(&subject) {
+                Some([a, b]) => format!("{a}, {b}"),
+                None => "no direct sun".into(),
+            };
+            let moment = snapshot.moment.as_ref().map_or(String::new(), |m| {
+                format!("{}, {} \u{b7} ", words::date(&m.date), m.clock)
+            });
+            RichText::new(moment + &words).color(inks.faint)
+        }
+    };
+    ui.add(egui::Label::new(text).truncate());
+}
+
+fn state_ui(ui: &mut Ui, desk: &Desk) {
+    let inks = desk.paper.inks();
+    let state = if desk.refused {
+        "not lit"
+    } else if desk.is_current() {
+        "light of this moment"
+    } else if desk.lit.as_ref().is_some_and(|lit| lit.is_sketch()) {
+        "sketched; the whole light follows\u{2026}"
+    } else {
+        "light follows\u{2026}"
+    };
+    let took = desk.lit.as_ref().map_or(0.0, |l| l.took_ms);
+    ui.label(RichText::new(state).color(inks.faint))
+        .on_hover_text(format!("computed in {took:.0} ms"));
+    // what is wrong needs the room more than where the pointer is
+    if matches!(desk.message, Some((true, _))) {
+        return;
+    }
+    if let Some(id) = &desk.hovered {
+        ui.label(RichText::new(id.label()).color(inks.light));
+    }
+    if let Some(pos) = desk.pointer {
+        let at = super::canvas::Plan::of(desk, desk.plan_rect).world(pos);
+        ui.label(RichText::new(format!("{:.2}, {:.2} m", at.x, at.y)).color(inks.faint));
+    }
 }
 
 /// Asks before something would be lost.
