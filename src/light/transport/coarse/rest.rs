@@ -15,6 +15,8 @@ use glam::DVec3;
 /// Looks by way of metal, squared.
 const MIRRORED: usize = 2;
 
+/// A panel is tried no nearer to skin than this, metres.
+const NEAREST_PANEL: f64 = 0.02;
 /// What a head sends to itself is never raised to more than this share.
 const MOST_OWN: f64 = 1.0;
 
@@ -144,9 +146,10 @@ impl Rest<'_> {
                 let offset = place - from;
                 let squared = offset.length_squared();
                 let distance = squared.sqrt();
-                let ray = offset / distance;
+                let ray = offset / distance.max(STEP);
                 let facing = -ray.dot(side.normal);
-                if facing <= 0.0 {
+                // nothing is told of a panel on the skin itself
+                if facing <= 0.0 || distance < NEAREST_PANEL {
                     continue;
                 }
                 let looks = sitter.shape.patch_looks(patch);

@@ -201,7 +201,7 @@ impl Coarse<'_> {
         for patch in side.cells.clone() {
             let cell = engine.patches[patch];
             let offset = cell.position - from;
-            let distance = offset.length();
+            let distance = offset.length().max(STEP);
             let ray = offset / distance;
             let (c, facing) = (ray.dot(normal), -ray.dot(side.sheet.normal));
             if c > 0.0 && facing > 0.0 {
