@@ -3,8 +3,9 @@
 use super::engine::{Engine, Linear};
 use super::heads::{CELL_REACH, Parts};
 use super::intake::SKYWARD;
-use super::moved::{Ask, Candidates, Moved, Tape};
+use super::moved::{Candidates, Moved};
 use super::shade::{Routed, Take};
+use super::tape::{Ask, Tape};
 use super::wide::LANES;
 use super::world::{Place, STEP};
 use crate::light::stage::{Finish, Kind};

@@ -2,9 +2,9 @@
 
 use super::direct::Sphere;
 use super::engine::{Engine, Linear};
-use super::moved::Ask;
 use super::shade::Told;
 use super::sheet::Sheet;
+use super::tape::Ask;
 use super::world::{FAR, Ignore, Landing, Place, STEP, What};
 use crate::light::colour::Rgb;
 use crate::light::stage::{Finish, FlashForm, Kind, Meter, Receptor};

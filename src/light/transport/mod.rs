@@ -26,6 +26,7 @@ mod shade;
 mod sheet;
 mod sides;
 mod sketch;
+mod tape;
 mod tessellate;
 mod vertex;
 mod vertex_beams;

@@ -3,7 +3,7 @@
 use super::engine::{Engine, Linear};
 use super::gather::Sink;
 use super::metal::{bounces, fresnel};
-use super::moved::{Ask, Light};
+use super::tape::{Ask, Light};
 use super::world::{FAR, Landing, Place, STEP};
 use crate::light::stage::Finish;
 use glam::DVec3;
