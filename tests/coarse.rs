@@ -171,3 +171,30 @@ fn a_trial_is_close_to_the_whole_light() {
     }
     assert!(failed.is_empty(), "{}", failed.join("\n"));
 }
+
+/// Without sun and sky nothing rests: all the light is tried.
+#[test]
+fn a_flash_is_tried_in_the_dark() {
+    let path = format!("{}/scenes/rowing-crew.ron", env!("CARGO_MANIFEST_DIR"));
+    let document = Document::load(Path::new(&path)).expect("a demo scene loads");
+    let mut stage = freeze(&document, None).expect("the scene freezes").stage;
+    (stage.sun, stage.sky) = (None, None);
+    let (rest, panels, flashes) = apart(&stage);
+    let (engine, told) = solve(&rest);
+    assert!(engine.sources().is_empty());
+    let coarse = engine.coarse(&told);
+    let nothing = coarse.light(&Trial::default());
+    assert!(nothing.heads.iter().all(Vec::is_empty));
+    let trial = coarse.light(&Trial {
+        panels: &panels,
+        flashes: &flashes,
+    });
+    let mut whole = rest;
+    whole.surfaces.extend(panels.iter().cloned());
+    whole.flashes.extend(flashes.iter().cloned());
+    let (_, truth) = solve(&whole);
+    for (head, [_, truth]) in fronts(&whole, &truth).into_iter().enumerate() {
+        let stops = (coarse.mean(&trial, head, 0) / truth).log2();
+        assert!(stops.abs() < WORST_STOPS, "head {head}: {stops:.3} stops");
+    }
+}

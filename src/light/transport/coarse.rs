@@ -3,8 +3,11 @@
 //!
 //! What stays where it is was lit whole, once, without the things that are tried. A trial adds what
 //! a panel sends to each patch, takes away what it hides, and adds flashes; each patch has its own
-//! map of what the head leaves open to it. Of what a trial changes on ground, walls and other
-//! people only the first bounce counts. How close it stays is tested beside the whole light (`tests/coarse.rs`).
+//! map of what the head leaves open to it. Of what a trial sends to ground, walls and other
+//! people the first bounce counts, without what stands in its way. Left out are: what tried things
+//! do to one another but a flash to a panel, the shadow of a panel on anything but faces, what it
+//! hides of softboxes, resting panels and things within 1.2 m, the onward bounce of metal, the
+//! glint of water on a panel, and panels so near that they fill much of a face's view. How close it stays is tested beside the whole light (`tests/coarse.rs`).
 
 mod rest;
 mod side;
@@ -77,6 +80,9 @@ fn sent(landed: &Landed, to: DVec3) -> (Linear, DVec3) {
 
 impl Engine {
     /// Gets ready to try things in this scene, from the table of its light.
+    ///
+    /// # Panics
+    /// If the table is another scene's.
     #[must_use]
     pub fn coarse<'a>(&'a self, told: &Solution) -> Coarse<'a> {
         let heads = (0..self.stage.heads.len())
@@ -93,7 +99,7 @@ impl Coarse<'_> {
     /// Mean luminance of light from one source on the front of a head's face, lux or lux-seconds.
     #[must_use]
     pub fn mean(&self, light: &CoarseLight, head: usize, source: usize) -> f64 {
-        let patches = light.heads[head].chunks_exact(light.sources);
+        let patches = light.heads[head].chunks_exact(light.sources.max(1));
         let front = self.heads[head].front.iter();
         patches
             .zip(front)
@@ -144,7 +150,10 @@ impl Coarse<'_> {
         for rest in &self.heads {
             let n = engine.sources.len();
             let mut sums = vec![[0.0f32; 3]; rest.points.len() * sources];
-            for (patch, base) in sums.chunks_exact_mut(sources).zip(rest.base.chunks(n)) {
+            for (patch, base) in sums
+                .chunks_exact_mut(sources.max(1))
+                .zip(rest.base.chunks(n.max(1)))
+            {
                 patch[..n].copy_from_slice(base);
             }
             let mut by = vec![[0.0f32; 3]; sums.len()];

@@ -83,6 +83,12 @@ impl View {
             return false;
         }
         if moved.flashes {
+            // Of a point in the beam that something hides only the answer is kept: turned, the
+            // flash may ask for fewer, and the answers that follow would be another's. No engine
+            // starts from a sketch.
+            if !moved.coarse && self.tape.hides_flash() {
+                return false;
+            }
             // The same points have to be in the beams as before: only those were asked for.
             let lit = |flash: u16, from: Vec3| {
                 let spot = engine.beams.flashes[usize::from(flash)].as_ref();

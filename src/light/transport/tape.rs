@@ -19,6 +19,11 @@ impl Tape {
         (!self.sun.is_empty(), !self.flashes.is_empty())
     }
 
+    /// Whether any way to a point flash that was asked for is blocked.
+    pub fn hides_flash(&self) -> bool {
+        self.flashes.iter().any(|&by| by != NOTHING)
+    }
+
     /// An empty one with room for as much.
     fn with_room_of(other: &Self) -> Self {
         Self {

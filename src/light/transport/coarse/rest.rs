@@ -15,6 +15,9 @@ use glam::DVec3;
 /// Looks by way of metal, squared.
 const MIRRORED: usize = 2;
 
+/// Solid angle that a quarter of a panel fills at most, steradians: a quarter of all ways that a
+/// point on a plane looks into.
+const MOST_ANGLE: f64 = std::f64::consts::FRAC_PI_2;
 /// A panel is tried no nearer to skin than this, metres.
 const NEAREST_PANEL: f64 = 0.02;
 /// What a head sends to itself is never raised to more than this share.
@@ -160,7 +163,9 @@ impl Rest<'_> {
                 }
                 let reach = distance - 2.0 * STEP;
                 let seen = engine.world.visibility_among(&between, from, ray, reach);
-                let form = f64::from(open) * facing * area / squared * seen;
+                // a point stands for a quarter: close by it would send more than the quarter can
+                let angle = (facing * area / squared).min(MOST_ANGLE);
+                let form = f64::from(open) * angle * seen;
                 if form <= 0.0 {
                     continue;
                 }
