@@ -12,6 +12,9 @@ use crate::light::stage::Surface;
 use crate::light::table::{Solution, luminance};
 use glam::DVec3;
 
+// These are choices, as are those of the other two rooms; what they let pass is tested beside the
+// whole light.
+
 /// Looks by way of metal, squared.
 const MIRRORED: usize = 2;
 
@@ -280,7 +283,8 @@ impl Rest<'_> {
 }
 
 impl Rest<'_> {
-    /// What the things that a tried flash falls on send, from where it comes from in the mean.
+    /// What the things that light of tried panels and flashes falls on send, all of it from where
+    /// it comes from in the mean; the own share is that of a tried flash for every source.
     pub fn add_landed<'l>(
         &self,
         landed: impl Iterator<Item = &'l Landed>,
