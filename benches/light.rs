@@ -8,17 +8,19 @@ use glam::{DVec2, DVec3};
 use rayon::prelude::*;
 use std::hint::black_box;
 use std::path::Path;
+use std::time::{Duration, Instant};
 use umbrette::document::compose::{Brief, PanelWish, SunWish, compose};
 use umbrette::document::{Document, Finish, Surface, Wall, WallShape};
 use umbrette::light::stage::{Kind, Stage};
 use umbrette::light::transport::{Care, Engine, Trial};
 use umbrette::light::{sketch, solve, solve_again};
-use umbrette::reading::read;
+use umbrette::reading::{Glimpse, read, read_showing};
 use umbrette::scene::edit::{Sort, ThingId, move_by, things};
 use umbrette::scene::freeze::freeze;
 use umbrette::sheet::drawing::{Drawing, Rect};
 use umbrette::sheet::likeness;
 use umbrette::sheet::plan::{draw, live};
+use umbrette::sheet::portrait::{Portrait, Traced};
 use umbrette::sheet::subject::Subject;
 use umbrette::snapshot::Snapshot;
 
@@ -102,14 +104,43 @@ fn hand(criterion: &mut Criterion) {
     let (engine, solution) = solve(&first.stage);
     let readings = read(&first, &engine, &solution);
     bench.bench_function("read", |b| b.iter(|| read(&first, &engine, &solution)));
+    // with the same things in the same places, as while a panel moves
+    let glimpse = Glimpse::of(&readings);
+    let lit = likeness::Lit {
+        snapshot: &first,
+        engine: &engine,
+        solution: &solution,
+        glimpse: &glimpse,
+    };
+    let mut traced: Vec<_> = first.people.iter().map(|_| None).collect();
     bench.bench_function("pictures of the faces under a hand", |b| {
-        let subject = Subject::new(&first, &engine, &solution, &readings);
-        b.iter(|| {
-            let people = (0..first.people.len()).into_par_iter();
-            let list = people.map(|i| likeness::draft(&subject, i, 102, 128));
-            list.collect::<Vec<_>>()
-        });
+        b.iter(|| drafts(&lit, &mut traced));
     });
+    // From the frozen scene to pictures of its faces: what a hand sees first.
+    for (name, snapshot) in &cases[..3] {
+        let eye = Some(snapshot.camera.position);
+        bench.bench_function(format!("{name}, seen"), |b| {
+            b.iter_custom(|times| {
+                let mut took = Duration::ZERO;
+                for _ in 0..times {
+                    let start = Instant::now();
+                    let stage = black_box(&snapshot.stage);
+                    let (engine, solution) = sketch((&engine, &told), stage, eye);
+                    let _ = read_showing(snapshot, &engine, &solution, |glimpse| {
+                        let lit = likeness::Lit {
+                            snapshot,
+                            engine: &engine,
+                            solution: &solution,
+                            glimpse,
+                        };
+                        black_box(drafts(&lit, &mut traced));
+                        took += start.elapsed();
+                    });
+                }
+                took
+            });
+        });
+    }
     bench.bench_function("contours at one height", |b| {
         let subject = Subject::new(&first, &engine, &solution, &readings);
         let frame = Rect::new(0.0, 0.0, 240.0, 160.0);
@@ -129,6 +160,12 @@ fn hand(criterion: &mut Criterion) {
         b.iter(|| live::light(&subject, &view, 1.5, choice, 1.8));
     });
     bench.finish();
+}
+
+fn drafts(lit: &likeness::Lit, traced: &mut [Option<Traced>]) -> Vec<Option<Portrait>> {
+    let list = traced.par_iter_mut().enumerate();
+    let list = list.map(|(i, traced)| likeness::draft_again(lit, i, (102, 128), traced));
+    list.collect()
 }
 
 /// What a search asks for thousands of times, on one core: four heads, a panel and a flash tried.

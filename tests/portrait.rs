@@ -7,6 +7,7 @@ use umbrette::geometry::shape::{Pose, Shape, direction};
 use umbrette::geometry::wear::{self, Hat};
 use umbrette::sheet::portrait::{
     Glint, Lamp, Marks, Portrait, PortraitError, SAMPLES, Sitter, Sitting, Solid, View, draw,
+    draw_again,
 };
 
 const SKIN: [f32; 3] = [0.46, 0.33, 0.26];
@@ -364,22 +365,65 @@ fn the_png_reads_back_as_it_was_drawn() {
     assert_eq!(pixels, portrait.pixels);
 }
 
+fn lamps(azimuth_deg: f64) -> [Lamp; 1] {
+    [Lamp {
+        toward: direction(azimuth_deg, 30.0),
+        directed: [0.6; 3],
+        even: [0.1; 3],
+    }]
+}
+
+/// Shoulders, shifted to the own right.
+fn body(shift: f64) -> Shape {
+    Shape::Ellipsoid {
+        centre: DVec3::new(shift, -0.02, -0.3),
+        axes: DMat3::IDENTITY,
+        radii: DVec3::new(0.2, 0.12, 0.2),
+    }
+}
+
+/// Definition: a picture drawn after another is the same as one drawn from nothing, whether the light
+/// is another or a thing stands elsewhere, a head turned or the view is another.
+#[test]
+fn a_picture_after_another_is_the_same() {
+    let shape = HeadShape::adult();
+    let mut before = None;
+    let mut last = None;
+    for (light, shift, turn, camera) in [
+        (40.0, 0.0, 0.0, 0.0),
+        (-20.0, 0.0, 0.0, 0.0),
+        (-20.0, 0.05, 0.0, 0.0),
+        (-20.0, 0.05, 0.4, 0.0),
+        (-20.0, 0.05, 0.4, 15.0),
+    ] {
+        let rendered = lit(&shape, direction(light, 30.0), 0.8, 0.2);
+        let mut head = sitter(&shape, &rendered, &[]);
+        head.pose.turn = DMat3::from_rotation_z(turn);
+        let (lamps, body) = (lamps(light), body(shift));
+        let solids = [Solid {
+            shape: &body,
+            colour: [0.4; 3],
+            lamps: &lamps,
+        }];
+        let sitting = Sitting {
+            sitters: &[head],
+            solids: &solids,
+            ..Sitting::default()
+        };
+        let (view, marks) = (view(camera, 51, 64), Marks::default());
+        let again = draw_again(&view, &sitting, &marks, &mut before).expect("drawn");
+        assert_eq!(again, draw(&view, &sitting, &marks).expect("drawn"));
+        assert_ne!(last.replace(again.clone()), Some(again));
+    }
+}
+
 /// Definition: a draft shows what the finished picture shows, with rougher edges.
 #[test]
 fn a_draft_is_the_same_picture_roughly() {
     let shape = HeadShape::adult();
     let rendered = lit(&shape, direction(40.0, 30.0), 0.8, 0.2);
     let heads = [sitter(&shape, &rendered, &[])];
-    let lamps = [Lamp {
-        toward: direction(40.0, 30.0),
-        directed: [0.6; 3],
-        even: [0.1; 3],
-    }];
-    let body = Shape::Ellipsoid {
-        centre: DVec3::new(0.0, -0.02, -0.3),
-        axes: DMat3::IDENTITY,
-        radii: DVec3::new(0.2, 0.12, 0.2),
-    };
+    let (lamps, body) = (lamps(40.0), body(0.0));
     let solids = [Solid {
         shape: &body,
         colour: [0.4; 3],

@@ -32,6 +32,14 @@ pub struct MeshHit {
     pub triangle: usize,
 }
 
+impl PartialEq for Mesh {
+    fn eq(&self, other: &Self) -> bool {
+        std::ptr::eq(self, other)
+            || (&self.positions, &self.normals, &self.triangles)
+                == (&other.positions, &other.normals, &other.triangles)
+    }
+}
+
 impl Mesh {
     /// Builds the tree. Every index must lie below the number of positions.
     ///

@@ -48,7 +48,7 @@ impl Pose {
 }
 
 /// A shape in the world, metres. Thin ones have a front, the side that the normal points to.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Shape {
     /// Thin rectangle: half-width `u` and half-height `v` at right angles, unit front `normal`.
     Rectangle {

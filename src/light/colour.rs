@@ -3,6 +3,7 @@
 use super::locus::{correlated, uv_from_xy};
 use glam::DVec2;
 use std::ops::{Add, AddAssign, Mul, Sub};
+use std::sync::LazyLock;
 
 pub use super::locus::{CCT_RANGE, Correlated, chromaticity, mired};
 pub use crate::units::gel::{GELS, Gel};
@@ -171,6 +172,53 @@ pub fn srgb_encode(linear: f64) -> f64 {
     }
 }
 
+/// [`srgb_encode`] in a byte: `(srgb_encode(linear) * 255).round()`, without a power for each value.
+#[must_use]
+pub fn srgb_byte(linear: f32) -> u8 {
+    static LEAST: LazyLock<Bytes> = LazyLock::new(Bytes::new);
+    LEAST.of(linear)
+}
+
+/// What bytes begin where.
+struct Bytes {
+    /// The least value of each byte above 0.
+    least: [f32; 255],
+    /// The byte of the lowest value in each step of the unit interval.
+    first: [u8; Self::STEPS + 1],
+}
+
+impl Bytes {
+    const STEPS: usize = 1024;
+
+    fn new() -> Self {
+        let byte = |v: f32| (srgb_encode(f64::from(v)) * 255.0).round() as u8;
+        let least = std::array::from_fn(|i| {
+            // bits of floats that are not negative stand in the order of the floats
+            let (mut below, mut above) = (0.0f32.to_bits(), 1.0f32.to_bits());
+            while above - below > 1 {
+                let middle = below.midpoint(above);
+                match usize::from(byte(f32::from_bits(middle))) > i {
+                    true => above = middle,
+                    false => below = middle,
+                }
+            }
+            f32::from_bits(above)
+        });
+        let first = std::array::from_fn(|i| byte(i as f32 / Self::STEPS as f32));
+        Self { least, first }
+    }
+
+    fn of(&self, linear: f32) -> u8 {
+        // what is no number is black, as a cast makes it
+        let v = linear.clamp(0.0, 1.0);
+        let mut byte = usize::from(self.first[(v * Self::STEPS as f32) as usize]);
+        while self.least.get(byte).is_some_and(|&least| v >= least) {
+            byte += 1;
+        }
+        byte as u8
+    }
+}
+
 /// The inverse of [`srgb_encode`].
 #[must_use]
 pub fn srgb_decode(encoded: f64) -> f64 {
@@ -223,5 +271,21 @@ mod tests {
         }
         assert_eq!(Rgb::grey(0.214).to_srgb8(), [127, 127, 127]);
         assert_eq!(Rgb::new(-1.0, 2.0, 1.0).to_srgb8(), [0, 255, 255]);
+    }
+
+    /// Definition: the byte is the rounded curve, at every edge between two bytes too.
+    #[test]
+    fn bytes_are_the_rounded_curve() {
+        let curve = |v: f32| (srgb_encode(f64::from(v)) * 255.0).round() as u8;
+        let edges = (1..=255).map(|byte| srgb_decode((f64::from(byte) - 0.5) / 255.0) as f32);
+        let beside = edges.flat_map(|v| {
+            let bits = v.to_bits();
+            (bits - 3..=bits + 3).map(f32::from_bits)
+        });
+        let grid = (0..=100_000).map(|step| step as f32 / 100_000.0);
+        for v in grid.chain(beside) {
+            assert_eq!(srgb_byte(v), curve(v), "{v}");
+        }
+        assert_eq!([-1.0, f32::NAN, 2.0].map(srgb_byte), [0, 0, 255]);
     }
 }

@@ -5,7 +5,7 @@ use super::lights::{Face, Light, light_words, route_words};
 use super::pattern::{self, Seen};
 use super::sentence::About;
 use super::shadow::Shadow;
-use super::types::{FaceReading, Key, Pattern, RegionMean, Side, SourceShare};
+use super::types::{Catchlight, FaceReading, Key, Pattern, RegionMean, Side, SourceShare};
 use super::{change, edges, eyes, words};
 use crate::geometry::head::Region;
 use crate::light::colour::{Rgb, mired};
@@ -29,7 +29,34 @@ pub(super) struct Facts<'a> {
     pub solution: &'a Solution,
 }
 
+/// A face of which so much is read as a picture of it needs.
+pub(super) struct Begun<'a> {
+    face: Face<'a>,
+    /// As in a [`FaceReading`].
+    pub rendered: Vec<[f32; 3]>,
+    pub catchlights: Vec<Catchlight>,
+}
+
+impl<'a> Begun<'a> {
+    pub fn new(
+        snapshot: &'a Snapshot,
+        engine: &Engine,
+        solution: &Solution,
+        setting: &Setting,
+        index: usize,
+    ) -> Self {
+        let head = &snapshot.stage.heads[index];
+        let face = Face::new(engine, solution, index, head, setting);
+        Self {
+            rendered: rendered_per_vertex(&face, head.skin.to_array(), setting.saturating),
+            catchlights: eyes::catchlights(snapshot, engine, &face, &snapshot.people[index]),
+            face,
+        }
+    }
+}
+
 pub(super) fn read(
+    begun: Begun,
     snapshot: &Snapshot,
     engine: &Engine,
     solution: &Solution,
@@ -37,13 +64,11 @@ pub(super) fn read(
     index: usize,
 ) -> FaceReading {
     let person = &snapshot.people[index];
-    let face = Face::new(
-        engine,
-        solution,
-        index,
-        &snapshot.stage.heads[index],
-        setting,
-    );
+    let Begun {
+        face,
+        rendered: rendered_pixels,
+        catchlights,
+    } = begun;
     let key = face
         .lights
         .iter()
@@ -117,9 +142,7 @@ pub(super) fn read(
     let flash: f64 = table.iter().map(|row| row.lux_s).sum();
     let ambient: f64 = table.iter().map(|row| row.lux).sum();
     let colours = colours(&face, key);
-    let skin = snapshot.stage.heads[index].skin.to_array();
     let saturation = setting.saturating;
-    let rendered_pixels = rendered_per_vertex(&face, skin, saturation);
     let share = |is: &dyn Fn(f32) -> bool| -> f64 {
         face.total
             .iter()
@@ -161,7 +184,7 @@ pub(super) fn read(
             socket(&face, Region::EyeSocketOwnRight, Region::CheekOwnRight),
         ],
         edge_lights,
-        catchlights: eyes::catchlights(snapshot, engine, &face, person),
+        catchlights,
         vector_scalar_ratio: ratio_of_lights(&face),
         cct_k: colours.0,
         duv: colours.1,

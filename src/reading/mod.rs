@@ -27,6 +27,6 @@ pub mod tint;
 mod types;
 pub mod words;
 
-pub use read::read;
+pub use read::{FaceGlimpse, Glimpse, read, read_showing};
 pub use sentence::{About, Sentence};
 pub use types::*;

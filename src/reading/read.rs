@@ -1,7 +1,8 @@
 //! Reads a whole scene.
 
 use super::exposure::{self, Setting};
-use super::types::Readings;
+use super::face::Begun;
+use super::types::{Catchlight, Readings};
 use super::{
     background, cautions, depth, doubt, face, frame, kit, meter, motion, separation, spill, tint,
 };
@@ -10,18 +11,71 @@ use crate::light::transport::Engine;
 use crate::snapshot::Snapshot;
 use rayon::prelude::*;
 
+/// What pictures of the faces need of the readings.
+#[derive(Clone, Debug)]
+pub struct Glimpse<'a> {
+    pub faces: Vec<FaceGlimpse<'a>>,
+    /// Level of the background, stops from mid-tone; none where nothing lies behind.
+    pub background_stops: Option<f64>,
+}
+
+/// What a picture of one face needs of its reading.
+#[derive(Clone, Copy, Debug)]
+pub struct FaceGlimpse<'a> {
+    /// As in a [`FaceReading`](super::FaceReading): linear RGB a vertex, in units of saturation.
+    pub rendered: &'a [[f32; 3]],
+    pub catchlights: &'a [Catchlight],
+}
+
+impl<'a> Glimpse<'a> {
+    #[must_use]
+    pub fn of(readings: &'a Readings) -> Self {
+        let faces = readings.faces.iter().map(|face| FaceGlimpse {
+            rendered: &face.rendered,
+            catchlights: &face.catchlights,
+        });
+        Self {
+            faces: faces.collect(),
+            background_stops: readings.background.as_ref().map(|b| b.exposure_stops),
+        }
+    }
+}
+
 /// Reads every face, the camera, the background and what to be careful of.
 #[must_use]
 pub fn read(snapshot: &Snapshot, engine: &Engine, solution: &Solution) -> Readings {
+    read_showing(snapshot, engine, solution, |_| ())
+}
+
+/// As [`read`]; `first` is called as soon as pictures of the faces can be drawn, before the rest is
+/// read.
+#[must_use]
+pub fn read_showing(
+    snapshot: &Snapshot,
+    engine: &Engine,
+    solution: &Solution,
+    first: impl FnOnce(&Glimpse),
+) -> Readings {
     let setting = Setting::new(&snapshot.camera);
-    let faces = || -> Vec<_> {
+    let begin = || -> Vec<_> {
         (0..snapshot.people.len())
             .into_par_iter()
-            .map(|index| face::read(snapshot, engine, solution, &setting, index))
+            .map(|index| Begun::new(snapshot, engine, solution, &setting, index))
             .collect()
     };
     let looks = || background::looks(snapshot, engine);
-    let (faces, looks) = rayon::join(faces, looks);
+    let (begun, looks) = rayon::join(begin, looks);
+    let shown = begun.iter().map(|begun| FaceGlimpse {
+        rendered: &begun.rendered,
+        catchlights: &begun.catchlights,
+    });
+    first(&Glimpse {
+        faces: shown.collect(),
+        background_stops: background::level(&looks, &setting, 1.0).map(|level| level.0),
+    });
+    let faces: Vec<_> = (begun.into_par_iter().enumerate())
+        .map(|(index, begun)| face::read(begun, snapshot, engine, solution, &setting, index))
+        .collect();
     let background = background::read(&looks, &setting, &faces);
     // what does not hang on one another goes side by side
     let ((frame, separation), (tint, bands)) = rayon::join(

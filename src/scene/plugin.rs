@@ -6,7 +6,7 @@ use super::world::Parts;
 use crate::light::table::{HeadLight, Solution, Table};
 use crate::light::transport::Engine;
 use crate::light::{sketch, solve, solve_again};
-use crate::reading::{FaceReading, Readings, read};
+use crate::reading::{FaceReading, Glimpse, Readings, read, read_showing};
 use crate::snapshot::Snapshot;
 use bevy_app::{App, Plugin, Update};
 use bevy_ecs::change_detection::DetectChanges;
@@ -72,12 +72,20 @@ pub fn solve_and_read(snapshot: Arc<Snapshot>, serial: u64, before: Option<&Engi
 }
 
 /// As [`solve_and_read`], sooner and nearly, for a scene that a hand is still changing: from light
-/// at rest, which is no sketch itself (see [`Engine::sketch`]).
+/// at rest, which is no sketch itself (see [`Engine::sketch`]). `first` is called as soon as pictures
+/// of the faces can be drawn, before the rest is read.
 #[must_use]
-pub fn sketch_and_read(snapshot: Arc<Snapshot>, serial: u64, rest: &Solved) -> Solved {
+pub fn sketch_and_read(
+    snapshot: Arc<Snapshot>,
+    serial: u64,
+    rest: &Solved,
+    first: impl FnOnce(&Engine, &Solution, &Glimpse),
+) -> Solved {
     let eye = Some(snapshot.camera.position);
     let (engine, solution) = sketch((&rest.engine, &rest.solution), &snapshot.stage, eye);
-    let readings = read(&snapshot, &engine, &solution);
+    let readings = read_showing(&snapshot, &engine, &solution, |glimpse| {
+        first(&engine, &solution, glimpse);
+    });
     Solved {
         snapshot,
         engine: Arc::new(engine),

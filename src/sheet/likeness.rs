@@ -1,9 +1,16 @@
 //! The portrait of a sitter before the background, in the light and at the setting of the scene.
 
-use super::portrait::{Glint, Lamp, Marks, Portrait, SAMPLES, Sitter, Sitting, Solid, View, draw};
-use super::subject::Subject;
+use super::portrait::{
+    Glint, Lamp, Marks, Portrait, SAMPLES, Sitter, Sitting, Solid, Traced, View, draw_again,
+};
+use super::subject::{Subject, shining};
 use crate::light::colour::{Rgb, srgb_encode};
 use crate::light::stage::{Finish, Surface};
+use crate::light::table::Solution;
+use crate::light::transport::Engine;
+use crate::reading::Glimpse;
+use crate::reading::exposure::Setting;
+use crate::snapshot::Snapshot;
 use glam::DVec3;
 
 /// What a mid-tone is of saturation (constants of ISO 2720 and ISO 12232).
@@ -14,27 +21,65 @@ pub fn png(subject: &Subject, index: usize, width: usize, height: usize) -> Opti
     picture(subject, index, width, height)?.png().ok()
 }
 
+/// A lit scene with so much of its readings as pictures need.
+pub struct Lit<'a> {
+    pub snapshot: &'a Snapshot,
+    pub engine: &'a Engine,
+    pub solution: &'a Solution,
+    pub glimpse: &'a Glimpse<'a>,
+}
+
 /// A picture of one person as the camera sees them, `width` by `height` pixels; none where the camera
 /// cannot see the head as a portrait.
 pub fn picture(subject: &Subject, index: usize, width: usize, height: usize) -> Option<Portrait> {
-    of(subject, index, (width, height), SAMPLES)
+    of_subject(subject, index, (width, height), SAMPLES)
 }
 
 /// As [`picture`], sooner and with rougher edges, for light that a hand is still changing.
 pub fn draft(subject: &Subject, index: usize, width: usize, height: usize) -> Option<Portrait> {
-    of(subject, index, (width, height), 2)
+    of_subject(subject, index, (width, height), ROUGH)
+}
+
+/// As [`draft`], before the readings are there, and sooner where only the light is another than in
+/// the draft before.
+pub fn draft_again(
+    lit: &Lit,
+    index: usize,
+    (width, height): (usize, usize),
+    before: &mut Option<Traced>,
+) -> Option<Portrait> {
+    of(lit, index, (width, height), ROUGH, before)
+}
+
+/// Samples along each side of a pixel of a draft.
+const ROUGH: usize = 2;
+
+fn of_subject(
+    subject: &Subject,
+    index: usize,
+    size: (usize, usize),
+    samples: usize,
+) -> Option<Portrait> {
+    let lit = Lit {
+        snapshot: subject.snapshot,
+        engine: subject.engine,
+        solution: subject.solution,
+        glimpse: &Glimpse::of(subject.readings),
+    };
+    of(&lit, index, size, samples, &mut None)
 }
 
 fn of(
-    subject: &Subject,
+    lit: &Lit,
     index: usize,
     (width, height): (usize, usize),
     samples: usize,
+    before: &mut Option<Traced>,
 ) -> Option<Portrait> {
-    let snapshot = subject.snapshot;
+    let snapshot = lit.snapshot;
     let person = snapshot.people.get(index)?;
     let head = snapshot.stage.heads.get(index)?;
-    let face = subject.readings.faces.get(index)?;
+    let face = lit.glimpse.faces.get(index)?;
     let view = View {
         samples,
         ..View::of_head(
@@ -54,7 +99,7 @@ fn of(
             radius: 0.08,
         })
         .collect();
-    let lamps = lamps(subject, index);
+    let lamps = lamps(lit, index);
     let surfaces = &snapshot.stage.surfaces;
     let solids: Vec<Solid> = person
         .body
@@ -74,7 +119,7 @@ fn of(
     let sitter = Sitter {
         shape: &head.shape,
         pose: head.pose,
-        rendered: &face.rendered,
+        rendered: face.rendered,
         skin,
         brows,
         gaze: person.gaze,
@@ -86,15 +131,15 @@ fn of(
         glasses: &person.glasses,
         beyond: None,
     };
-    let mut picture = draw(&view, &sitting, &Marks::default()).ok()?;
-    before_background(subject, &mut picture);
+    let mut picture = draw_again(&view, &sitting, &Marks::default(), before).ok()?;
+    before_background(lit, &mut picture);
     Some(picture)
 }
 
 /// Lays a picture on the level of the background.
-fn before_background(subject: &Subject, picture: &mut Portrait) {
-    if let Some(background) = &subject.readings.background {
-        let level = MID_TONE * background.exposure_stops.exp2();
+fn before_background(lit: &Lit, picture: &mut Portrait) {
+    if let Some(stops) = lit.glimpse.background_stops {
+        let level = MID_TONE * stops.exp2();
         let grey = (srgb_encode(level.min(1.0)) * 255.0).round();
         for pixel in picture.pixels.chunks_exact_mut(4) {
             let share = f64::from(pixel[3]) / 255.0;
@@ -118,10 +163,10 @@ pub(super) fn colour(surface: &Surface) -> [f32; 3] {
 }
 
 /// The light round a head as a few directed and one even part, for hair and clothes.
-fn lamps(subject: &Subject, index: usize) -> Vec<Lamp> {
-    let stage = &subject.snapshot.stage;
-    let solution = subject.solution;
-    let setting = &subject.setting;
+fn lamps(lit: &Lit, index: usize) -> Vec<Lamp> {
+    let stage = &lit.snapshot.stage;
+    let solution = lit.solution;
+    let setting = Setting::new(&lit.snapshot.camera);
     let head = &stage.heads[index];
     let level = |light: f64, is_flash: bool| {
         let exposure = if is_flash {
@@ -141,10 +186,10 @@ fn lamps(subject: &Subject, index: usize) -> Vec<Lamp> {
     };
     let grey = |rgb: Rgb, value: f64| rgb.to_array().map(|v| (v * value) as f32);
     let mut lamps = Vec::new();
-    if let Some(sun) = subject.sun() {
+    if let Some(sun) = shining(stage) {
         let crown = head.pose.world_from_local(head.shape.landmarks.crown);
         let out = crown + DVec3::Z * 0.05 + sun.toward * 0.12;
-        let seen = subject.engine.sees_sun(out);
+        let seen = lit.engine.sees_sun(out);
         lamps.push(Lamp {
             toward: sun.toward,
             directed: grey(sun.rgb, level(sun.direct_normal_lux * seen, false)),
@@ -154,7 +199,7 @@ fn lamps(subject: &Subject, index: usize) -> Vec<Lamp> {
     // All ambient light as one lamp with its even part, and all flash as another: every lamp costs
     // a shadow ray for every sample of the picture.
     let mut sums = [Sum::default(); 2];
-    for arrival in subject.engine.arrivals(index) {
+    for arrival in lit.engine.arrivals(index) {
         let source = &solution.sources[arrival.source];
         if source.name == "sun" && arrival.route == 0 {
             continue;

@@ -9,6 +9,9 @@ mod facets;
 mod paint;
 mod raster;
 mod shade;
+mod traced;
+
+pub use traced::Traced;
 
 use crate::geometry::head::HeadShape;
 use crate::geometry::shape::{Pose, Shape};
@@ -18,7 +21,7 @@ use glam::{DVec2, DVec3};
 pub const MAX_PIXELS: usize = 4096;
 
 /// From where and how a picture is taken.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct View {
     /// Point that everything is seen from, metres.
     pub position: DVec3,
@@ -220,6 +223,20 @@ pub enum PortraitError {
 /// # Errors
 /// If the size is out of range or a sitter's light does not fit the head.
 pub fn draw(view: &View, sitting: &Sitting, marks: &Marks) -> Result<Portrait, PortraitError> {
+    draw_again(view, sitting, marks, &mut None)
+}
+
+/// As [`draw`], sooner where the picture drawn before was of the same things in the same places; what
+/// was traced is left for the next.
+///
+/// # Errors
+/// As [`draw`].
+pub fn draw_again(
+    view: &View,
+    sitting: &Sitting,
+    marks: &Marks,
+    before: &mut Option<Traced>,
+) -> Result<Portrait, PortraitError> {
     let (width, height) = (view.width, view.height);
     if !(1..=MAX_PIXELS).contains(&width) || !(1..=MAX_PIXELS).contains(&height) {
         return Err(PortraitError::Size { width, height });
@@ -238,7 +255,9 @@ pub fn draw(view: &View, sitting: &Sitting, marks: &Marks) -> Result<Portrait, P
             });
         }
     }
-    Ok(paint::picture(view, sitting, marks))
+    let known = before.take().filter(|traced| traced.fits(view, sitting));
+    let traced = before.insert(known.unwrap_or_else(|| Traced::new(view, sitting)));
+    Ok(paint::picture(traced, sitting, marks))
 }
 
 impl Portrait {

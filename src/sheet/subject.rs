@@ -2,7 +2,7 @@
 
 use super::view;
 use crate::geometry::shape::azimuth_elevation;
-use crate::light::stage::{Kind, Surface};
+use crate::light::stage::{Kind, Stage, Sun, Surface};
 use crate::light::table::Solution;
 use crate::light::transport::Engine;
 use crate::reading::Readings;
@@ -21,6 +21,12 @@ pub struct Subject<'a> {
     pub group: DVec3,
     /// Level, from the camera to the group.
     pub twelve: DVec2,
+}
+
+/// The sun, where it is up and shining.
+pub(super) fn shining(stage: &Stage) -> Option<&Sun> {
+    let sun = stage.sun.as_ref();
+    sun.filter(|sun| sun.direct_normal_lux > 0.0 && sun.toward.z > 0.0)
 }
 
 impl<'a> Subject<'a> {
@@ -52,12 +58,8 @@ impl<'a> Subject<'a> {
     }
 
     /// The sun, where it is up and shining.
-    pub fn sun(&self) -> Option<&crate::light::stage::Sun> {
-        self.snapshot
-            .stage
-            .sun
-            .as_ref()
-            .filter(|sun| sun.direct_normal_lux > 0.0 && sun.toward.z > 0.0)
+    pub fn sun(&self) -> Option<&Sun> {
+        shining(&self.snapshot.stage)
     }
 
     /// Surfaces of people who work and of stands: bodies that belong to no sitter.

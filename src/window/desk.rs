@@ -1,14 +1,13 @@
 //! What the window knows besides the scene: where one looks, what is chosen, what is under way.
 
 use super::files::File;
-use super::jobs::Lit;
+use super::jobs::{Lit, Portraits};
 use super::same::Same;
 use super::theme::Paper;
 use crate::document::Document;
 use crate::reading::{About, FaceReading};
 use crate::scene::edit::ThingId;
 use crate::sheet::plan::live::{Choice, LightLayer};
-use crate::sheet::portrait::Portrait;
 use crate::sheet::view::View;
 use crate::snapshot::Snapshot;
 use bevy::prelude::Resource;
@@ -200,7 +199,9 @@ pub struct Desk {
     pub layer: Option<Arc<LightLayer>>,
     /// The scene that the layer is the light of.
     pub layer_of: Option<Arc<Snapshot>>,
+    /// The faces as they are shown, and the pictures that they were made of.
     pub textures: Vec<Option<TextureHandle>>,
+    pub pictured: Option<Portraits>,
     /// Number of the scene's state that light was asked for, and that it came for.
     pub asked: u64,
     /// Light came in this very frame.
@@ -257,7 +258,7 @@ pub struct Asked {
 /// A scene held still beside the one that changes.
 pub struct Before {
     pub faces: Vec<FaceReading>,
-    pub portraits: Arc<Vec<Option<Portrait>>>,
+    pub portraits: Portraits,
     pub textures: Vec<Option<TextureHandle>>,
 }
 
@@ -298,6 +299,7 @@ impl Desk {
             layer: None,
             layer_of: None,
             textures: Vec::new(),
+            pictured: None,
             asked: 0,
             new_light: false,
             came: 0,

@@ -135,6 +135,7 @@ pub fn take(world: &mut World, desk: &mut Desk, document: Document, path: Option
     desk.layer = None;
     desk.layer_of = None;
     desk.textures.clear();
+    desk.pictured = None;
     if let Some(keeper) = world.get_resource::<Keeper>() {
         keeper.watch(desk.file.path.clone());
     }

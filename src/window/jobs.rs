@@ -3,17 +3,21 @@
 pub use super::newest::Wake;
 use super::newest::{Newest, Post};
 use super::spare::give_back;
+use crate::light::table::Solution;
+use crate::light::transport::Engine;
+use crate::reading::Glimpse;
 use crate::scene::{Solved, sketch_and_read, solve_and_read};
 use crate::sheet::drawing::{Drawing, Rect};
 use crate::sheet::frame;
 use crate::sheet::likeness;
 use crate::sheet::plan::live::{self, Choice, LightLayer};
-use crate::sheet::portrait::Portrait;
+use crate::sheet::portrait::{Portrait, Traced};
 use crate::sheet::side;
 use crate::sheet::subject::Subject;
 use crate::sheet::view::View;
 use crate::snapshot::Snapshot;
 use bevy::prelude::Resource;
+use rayon::prelude::*;
 use std::ops::Range;
 use std::sync::Arc;
 use std::sync::mpsc::{Sender, channel};
@@ -40,11 +44,13 @@ pub struct Request {
     pub held: bool,
 }
 
+/// Pictures of faces; none where a face cannot be seen, and in a draft where it is not in sight.
+pub type Portraits = Arc<Vec<Option<Portrait>>>;
+
 /// A lit scene with the pictures of its faces.
 pub struct Lit {
     pub solved: Arc<Solved>,
-    /// None where a face cannot be seen, and in a draft where it is not in sight.
-    pub portraits: Arc<Vec<Option<Portrait>>>,
+    pub portraits: Portraits,
     /// Height that was asked for, pixels, and whether they are drawn in draft.
     pub portrait: usize,
     pub draft: bool,
@@ -67,6 +73,8 @@ const STILL: Duration = Duration::from_millis(80);
 
 /// What comes back.
 pub enum News {
+    /// Pictures of a scene's faces under a hand, with the readings to follow.
+    Faces(Arc<Snapshot>, Portraits),
     Lit(Arc<Lit>),
     Frame(Option<Portrait>),
     Layer {
@@ -95,10 +103,11 @@ impl Worker {
     pub fn start(wake: Wake) -> std::io::Result<Self> {
         let mut last = Known::default();
         let mut left_out = false;
+        let mut traced = Vec::new();
         let work = move |request: Request, post: &Post<Request, News>| {
             // gone if this fails: the next one begins from nothing
             let known = std::mem::take(&mut last);
-            let now = lit(&request, &known, post);
+            let now = lit(&request, &known, &mut traced, post);
             // while a hand drags, the faces come first: the lines on the plan every other time
             left_out = !left_out && post.is_stale();
             if !left_out {
@@ -113,6 +122,7 @@ impl Worker {
             }
             last = known;
             if !post.is_stale_within(REST) {
+                traced = Vec::new();
                 give_back();
             }
         };
@@ -173,7 +183,12 @@ impl Known {
 }
 
 /// The light of a request, where the scene is another than before: nearly, where that is sooner.
-fn lit(request: &Request, known: &Known, post: &Post<Request, News>) -> Arc<Lit> {
+fn lit(
+    request: &Request,
+    known: &Known,
+    traced: &mut Vec<Option<Traced>>,
+    post: &Post<Request, News>,
+) -> Arc<Lit> {
     let last = &known.last;
     let same = last
         .clone()
@@ -188,9 +203,25 @@ fn lit(request: &Request, known: &Known, post: &Post<Request, News>) -> Arc<Lit>
         _ => {
             let start = Instant::now();
             let (snapshot, ticket) = (request.snapshot.clone(), request.ticket);
+            let mut early = None;
             let solved = match (same, &known.rest) {
                 (Some(lit), _) => lit.solved.clone(),
-                (None, Some(rest)) => Arc::new(sketch_and_read(snapshot, ticket, &rest.solved)),
+                (None, Some(rest)) => {
+                    let show = |engine: &Engine, solution: &Solution, glimpse: &Glimpse| {
+                        if request.held {
+                            let lit = likeness::Lit {
+                                snapshot: &request.snapshot,
+                                engine,
+                                solution,
+                                glimpse,
+                            };
+                            let pictures = Arc::new(drafts(request, &lit, traced));
+                            post.send(News::Faces(request.snapshot.clone(), pictures.clone()));
+                            early = Some(pictures);
+                        }
+                    };
+                    Arc::new(sketch_and_read(snapshot, ticket, &rest.solved, show))
+                }
                 (None, None) => Arc::new(solve_and_read(snapshot, ticket, None)),
             };
             let took_ms = start.elapsed().as_secs_f64() * 1000.0;
@@ -200,7 +231,7 @@ fn lit(request: &Request, known: &Known, post: &Post<Request, News>) -> Arc<Lit>
             }
             let draft = request.held || solved.engine.is_sketch();
             let lit = Arc::new(Lit {
-                portraits: Arc::new(portraits(&solved, request, draft)),
+                portraits: early.unwrap_or_else(|| pictures(&solved, request, draft)),
                 portrait: request.portrait,
                 draft,
                 solved,
@@ -222,7 +253,7 @@ fn whole(request: &Request, now: &Lit, known: &Known, post: &Post<Request, News>
     let solved = Arc::new(solve_and_read(snapshot, request.ticket, rest));
     let took_ms = start.elapsed().as_secs_f64() * 1000.0;
     let lit = Arc::new(Lit {
-        portraits: Arc::new(portraits(&solved, request, request.held)),
+        portraits: pictures(&solved, request, request.held),
         portrait: request.portrait,
         draft: request.held,
         solved,
@@ -290,20 +321,43 @@ fn trace_outlines(solved: &Solved, request: &Request) {
     );
 }
 
-fn portraits(solved: &Solved, request: &Request, draft: bool) -> Vec<Option<Portrait>> {
-    use rayon::prelude::*;
-    let height = request.portrait;
-    let wanted = |i: &usize| !(draft && request.held) || request.in_sight.contains(i);
+fn pictures(solved: &Solved, request: &Request, draft: bool) -> Portraits {
     let draw = match draft {
         true => likeness::draft,
         false => likeness::picture,
     };
     let subject = subject(solved);
-    (0..solved.snapshot.people.len())
-        .into_par_iter()
-        .map(|i| Some(i).filter(wanted))
-        .map(|i| draw(&subject, i?, height * 4 / 5, height))
+    let (width, height) = size(request);
+    let list = (0..solved.snapshot.people.len()).into_par_iter();
+    let wanted = |i: &usize| !draft || is_wanted(request, *i);
+    let list = list.map(|i| Some(i).filter(wanted));
+    let list = list.map(|i| draw(&subject, i?, width, height));
+    Arc::new(list.collect())
+}
+
+/// Pictures of the faces before the readings are there; what is traced stays for the next ones.
+fn drafts(
+    request: &Request,
+    lit: &likeness::Lit,
+    traced: &mut Vec<Option<Traced>>,
+) -> Vec<Option<Portrait>> {
+    traced.resize_with(request.snapshot.people.len(), || None);
+    (traced.par_iter_mut().enumerate())
+        .map(|(i, traced)| {
+            let i = Some(i).filter(|i| is_wanted(request, *i))?;
+            likeness::draft_again(lit, i, size(request), traced)
+        })
         .collect()
+}
+
+/// Width and height of a portrait, pixels.
+fn size(request: &Request) -> (usize, usize) {
+    (request.portrait * 4 / 5, request.portrait)
+}
+
+/// Whether a face is drawn while a hand holds something.
+fn is_wanted(request: &Request, index: usize) -> bool {
+    !request.held || request.in_sight.contains(&index)
 }
 
 /// A lit scene as the sheet sees it.

@@ -3,7 +3,7 @@
 
 use super::desk::{Asked, Before, Desk, Foot};
 use super::frame_times::FrameTimes;
-use super::jobs::{Lit, News, Request, Worker};
+use super::jobs::{Lit, News, Portraits, Request, Worker};
 use super::same::Same;
 use super::{
     bar, canvas, correct_panel, day, details, faces, files, frame, hours, keys, marks, over,
@@ -11,6 +11,7 @@ use super::{
 };
 use crate::scene::{Frozen, freeze_now, save};
 use crate::sheet::plan::live::Choice;
+use crate::snapshot::Snapshot;
 use bevy::prelude::World;
 use bevy_egui::egui::{
     self, CentralPanel, ColorImage, Frame, LayerId, Margin, Panel, Stroke, TextureHandle,
@@ -172,25 +173,16 @@ fn hear(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
     }
     for news in news {
         match news {
-            News::Lit(lit) => {
-                if let Some(mut times) = world.get_resource_mut::<FrameTimes>() {
-                    times.shows(&Same::of(&lit.solved.snapshot));
+            News::Faces(snapshot, portraits) => {
+                // the words under the pictures are still those of the light before
+                let count = |lit: &Arc<Lit>| lit.solved.snapshot.people.len();
+                if desk.lit.as_ref().map(count) == Some(portraits.len()) {
+                    show_faces(ctx, world, desk, (&snapshot, &portraits), true);
                 }
-                let names = lit.solved.snapshot.people.iter().map(|p| p.name.clone());
-                let mut old = std::mem::take(&mut desk.textures).into_iter();
-                desk.textures = lit
-                    .portraits
-                    .iter()
-                    .zip(names)
-                    .map(|(portrait, name)| {
-                        let old = old.next().flatten();
-                        match portrait {
-                            Some(p) => Some(picture(ctx, &name, p, old)),
-                            // out of sight it waits until the hand lets go
-                            None => old.filter(|_| lit.draft),
-                        }
-                    })
-                    .collect();
+            }
+            News::Lit(lit) => {
+                let pictures = (&lit.solved.snapshot, &lit.portraits);
+                show_faces(ctx, world, desk, pictures, lit.draft);
                 let old = desk.lit.replace(lit);
                 if let Some(worker) = world.get_resource::<Worker>() {
                     worker.clear_away(old);
@@ -226,6 +218,35 @@ fn hear(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
             }
         }
     }
+}
+
+/// Puts pictures of a scene's faces where the ones before were. Those that are not there, of faces out
+/// of sight in a draft, wait until the hand lets go.
+fn show_faces(
+    ctx: &egui::Context,
+    world: &mut World,
+    desk: &mut Desk,
+    (snapshot, portraits): (&Arc<Snapshot>, &Portraits),
+    draft: bool,
+) {
+    if let Some(mut times) = world.get_resource_mut::<FrameTimes>() {
+        times.shows(&Same::of(snapshot));
+    }
+    let shown = desk.pictured.replace(portraits.clone());
+    if shown.is_some_and(|shown| Arc::ptr_eq(&shown, portraits)) {
+        return;
+    }
+    let names = snapshot.people.iter().map(|p| p.name.clone());
+    let mut old = std::mem::take(&mut desk.textures).into_iter();
+    desk.textures = (portraits.iter().zip(names))
+        .map(|(portrait, name)| {
+            let old = old.next().flatten();
+            match portrait {
+                Some(p) => Some(picture(ctx, &name, p, old)),
+                None => old.filter(|_| draft),
+            }
+        })
+        .collect();
 }
 
 fn picture(

@@ -5,10 +5,11 @@
 use super::facets::Facets;
 use super::raster::{NOTHING, Samples, Seen};
 use super::shade::Shades;
+use super::traced::{Traced, evened};
 use super::{Lamp, Marks, Portrait, SAMPLES, Sitter, Sitting, View};
-use crate::geometry::head::{Eye, HeadShape, Region};
+use crate::geometry::head::Eye;
 use crate::geometry::shape::Shape;
-use crate::light::colour::srgb_encode;
+use crate::light::colour::srgb_byte;
 use glam::{DVec2, DVec3, Vec3};
 use rayon::prelude::*;
 
@@ -17,17 +18,19 @@ use rayon::prelude::*;
 struct Dab {
     colour: Vec3,
     skin: bool,
+    /// Whether the samples beside it are about the same, as far as they see the same object.
+    even: bool,
 }
 
 /// A head made ready: what does not change from sample to sample.
 struct Model<'a> {
     sitter: &'a Sitter<'a>,
-    facets: Facets,
+    facets: &'a Facets,
     /// One a vertex: what the camera records, evened over a triangle's width so that the teeth
     /// of a shadow's edge between lit and dark vertices do not show.
     rendered: Vec<Vec3>,
     /// One a vertex: how much it is lip, 0 to 1.
-    lips: Vec<f32>,
+    lips: &'a [f32],
     skin: Vec3,
     eyes: [EyeModel; 2],
 }
@@ -57,45 +60,30 @@ impl EyeModel {
 
 enum Object<'a> {
     Head(Box<Model<'a>>),
-    Solid(Facets, Vec3, &'a [Lamp]),
-    Rim(Facets),
+    Solid(&'a Facets, Vec3, &'a [Lamp]),
+    Rim,
 }
 
-impl Object<'_> {
-    fn facets(&self) -> &Facets {
-        match self {
-            Self::Head(model) => &model.facets,
-            Self::Solid(facets, ..) | Self::Rim(facets) => facets,
-        }
-    }
-}
-
-/// Draws all of a sitting; sizes and lengths have been checked.
-pub fn picture(view: &View, sitting: &Sitting, marks: &Marks) -> Portrait {
+/// Draws all of a sitting from what is seen of it where; lengths have been checked.
+pub fn picture(traced: &Traced, sitting: &Sitting, marks: &Marks) -> Portrait {
+    let view = &traced.view;
+    let mut parts = traced.facets.iter();
     let mut objects: Vec<Object> = Vec::new();
-    objects.extend(
-        sitting
-            .sitters
-            .iter()
-            .map(|s| Object::Head(Box::new(Model::new(s)))),
-    );
-    objects.extend(sitting.solids.iter().map(|s| {
-        Object::Solid(
-            Facets::of_shape(s.shape, view.samples < SAMPLES),
-            Vec3::from_array(s.colour),
-            s.lamps,
-        )
-    }));
-    objects.extend(sitting.glasses.iter().map(|g| Object::Rim(Facets::rim(g))));
-    let mut samples = Samples::new(view);
-    for (index, object) in objects.iter().enumerate() {
-        samples.enter(view, index as u32, object.facets());
+    for ((sitter, lips), facets) in sitting.sitters.iter().zip(&traced.lips).zip(&mut parts) {
+        let model = Model::new(sitter, facets, lips);
+        objects.push(Object::Head(Box::new(model)));
     }
+    for (solid, facets) in sitting.solids.iter().zip(&mut parts) {
+        let colour = Vec3::from_array(solid.colour);
+        objects.push(Object::Solid(facets, colour, solid.lamps));
+    }
+    objects.extend(sitting.glasses.iter().map(|_| Object::Rim));
+    let samples = &traced.samples;
     let shades = sitting.beyond.map(|beyond| {
         let counts = |object: u32| {
             object == NOTHING || matches!(objects[object as usize], Object::Solid(..))
         };
-        let mut shades = Shades::new(view, &samples, beyond, counts);
+        let mut shades = Shades::new(view, samples, beyond, counts);
         shades.even(&rounded(view, sitting));
         shades
     });
@@ -117,7 +105,7 @@ pub fn picture(view: &View, sitting: &Sitting, marks: &Marks) -> Portrait {
                 view,
                 marks,
                 objects: &objects,
-                samples: &samples,
+                samples,
                 shades: shades.as_ref(),
                 blockers: &blockers,
             };
@@ -204,7 +192,7 @@ impl Scene<'_> {
                     Some((object, dab)) if object == seen.object => dab,
                     _ => self.dab(&seen, self.samples.place(x, y)),
                 };
-                if side < SAMPLES && !is_head {
+                if side < SAMPLES && dab.even {
                     plain = Some((seen.object, dab));
                 }
                 covered += 1;
@@ -223,9 +211,7 @@ impl Scene<'_> {
                 *count += usize::from(on);
             }
             let mean = sum / (covered.max(1) as f32);
-            let mut rgb = mean
-                .to_array()
-                .map(|v| (srgb_encode(f64::from(v)) * 255.0).round() as u8);
+            let mut rgb = mean.to_array().map(srgb_byte);
             if self.marks.hatch {
                 // what lies beyond the skin can be lost to the light too
                 let mut shown = state;
@@ -261,10 +247,11 @@ impl Scene<'_> {
         let plain = |colour| Dab {
             colour,
             skin: false,
+            even: matches!(self.objects[seen.object as usize], Object::Solid(..)),
         };
         match &self.objects[seen.object as usize] {
             Object::Head(model) => model.dab(seen, self.view.position, self.view.ray_of(place)),
-            Object::Rim(_) => plain(Vec3::splat(0.012)),
+            Object::Rim => plain(Vec3::splat(0.012)),
             Object::Solid(facets, colour, lamps) => {
                 let (point, normal) = on(facets, seen);
                 let normal = if facets.closed || normal.dot(self.view.position - point) > 0.0 {
@@ -313,29 +300,13 @@ fn on(facets: &Facets, seen: &Seen) -> (DVec3, DVec3) {
     )
 }
 
-/// Values of vertices, half of each given over to the mean of its neighbours.
-fn evened<T>(shape: &HeadShape, values: Vec<T>) -> Vec<T>
-where
-    T: Copy + std::ops::Add<Output = T> + std::ops::Mul<f32, Output = T>,
-{
-    (0..values.len())
-        .map(|v| {
-            let around = shape.neighbours(v);
-            let share = 0.5 / around.len().max(1) as f32;
-            around
-                .iter()
-                .fold(values[v] * 0.5, |sum, &w| sum + values[w as usize] * share)
-        })
-        .collect()
-}
-
 fn smooth(from: f64, to: f64, x: f64) -> f32 {
     let t = ((x - from) / (to - from)).clamp(0.0, 1.0);
     (t * t * (3.0 - 2.0 * t)) as f32
 }
 
 impl<'a> Model<'a> {
-    fn new(sitter: &'a Sitter<'a>) -> Self {
+    fn new(sitter: &'a Sitter<'a>, facets: &'a Facets, lips: &'a [f32]) -> Self {
         let marks = &sitter.shape.landmarks;
         let target = sitter.pose.local_from_world(sitter.gaze);
         let eyes =
@@ -350,7 +321,7 @@ impl<'a> Model<'a> {
             });
         Self {
             sitter,
-            facets: Facets::of_mesh(&sitter.shape.mesh, &sitter.pose),
+            facets,
             rendered: evened(
                 sitter.shape,
                 sitter
@@ -359,15 +330,7 @@ impl<'a> Model<'a> {
                     .map(|&v| Vec3::from_array(v))
                     .collect(),
             ),
-            lips: (0..3).fold(
-                sitter
-                    .shape
-                    .regions
-                    .iter()
-                    .map(|r| f32::from(u8::from(*r == Region::Lips)))
-                    .collect(),
-                |lips, _| evened(sitter.shape, lips),
-            ),
+            lips,
             skin: Vec3::from_array(sitter.skin).max(Vec3::splat(0.01)),
             eyes,
         }
@@ -378,7 +341,7 @@ impl<'a> Model<'a> {
         let [u, v] = seen.weights;
         let w = [1.0 - u - v, u, v];
         let light: Vec3 = (0..3).map(|k| self.rendered[corners[k]] * w[k]).sum();
-        let (world, _) = on(&self.facets, seen);
+        let (world, _) = on(self.facets, seen);
         let p = self.sitter.pose.local_from_world(world);
         for model in &self.eyes {
             let out = p.distance(model.eye.centre) - model.eye.radius;
@@ -392,6 +355,7 @@ impl<'a> Model<'a> {
                 return Dab {
                     colour,
                     skin: false,
+                    even: false,
                 };
             }
         }
@@ -406,6 +370,8 @@ impl<'a> Model<'a> {
         Dab {
             colour,
             skin: brow < 0.3,
+            // lips and brows have edges finer than a vertex
+            even: brow == 0.0 && (lips == 0.0 || lips == 1.0),
         }
     }
 

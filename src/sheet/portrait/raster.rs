@@ -78,6 +78,7 @@ impl Samples {
         if area == 0.0 || !area.is_finite() || closed && area > 0.0 {
             return;
         }
+        let share = 1.0 / area;
         let low = a.min(b).min(c).max(DVec3::ZERO).ceil();
         let high = a.max(b).max(c);
         let right = high.x.min(self.width as f64 - 1.0);
@@ -86,19 +87,20 @@ impl Samples {
         while y <= bottom {
             let mut x = low.x;
             while x <= right {
-                let wa = side(b, c, x, y) / area;
-                let wb = side(c, a, x, y) / area;
+                let wa = side(b, c, x, y) * share;
+                let wb = side(c, a, x, y) * share;
                 let wc = 1.0 - wa - wb;
                 if wa >= -1e-9 && wb >= -1e-9 && wc >= -1e-9 {
                     let inverse = wa * a.z + wb * b.z + wc * c.z;
-                    let depth = (1.0 / inverse) as f32;
+                    let exact = 1.0 / inverse;
+                    let depth = exact as f32;
                     let seen = &mut self.seen[y as usize * self.width + x as usize];
                     if depth < seen.depth {
                         *seen = Seen {
                             depth,
                             object,
                             triangle,
-                            weights: [(wb * b.z / inverse) as f32, (wc * c.z / inverse) as f32],
+                            weights: [(wb * b.z * exact) as f32, (wc * c.z * exact) as f32],
                         };
                     }
                 }
