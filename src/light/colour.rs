@@ -188,7 +188,7 @@ struct Bytes {
 }
 
 impl Bytes {
-    const STEPS: usize = 1024;
+    const STEPS: usize = 4096;
 
     fn new() -> Self {
         let byte = |v: f32| (srgb_encode(f64::from(v)) * 255.0).round() as u8;

@@ -10,7 +10,7 @@ use super::{change, edges, eyes, words};
 use crate::geometry::head::Region;
 use crate::light::colour::{Rgb, mired};
 use crate::light::table::Solution;
-use crate::light::transport::Engine;
+use crate::light::transport::{Arrival, Engine};
 use crate::snapshot::{Person, Snapshot};
 use glam::DVec3;
 
@@ -52,6 +52,11 @@ impl<'a> Begun<'a> {
             catchlights: eyes::catchlights(snapshot, engine, &face, &snapshot.people[index]),
             face,
         }
+    }
+
+    /// What comes to the head, source by source and route by route.
+    pub fn arrivals(&self) -> &[Arrival] {
+        &self.face.arrivals
     }
 }
 

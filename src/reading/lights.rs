@@ -35,6 +35,8 @@ pub(super) struct Face<'a> {
     /// The same times how squarely they face forward: what the camera reads a face by.
     pub frontal: Vec<f64>,
     pub lights: Vec<Light>,
+    /// What comes to the head.
+    pub arrivals: Vec<Arrival>,
     /// Sum of the lights per vertex.
     pub total: Vec<f32>,
 }
@@ -133,6 +135,7 @@ impl<'a> Face<'a> {
             area,
             frontal,
             lights,
+            arrivals,
             total,
         }
     }

@@ -7,7 +7,7 @@ use super::{
     background, cautions, depth, doubt, face, frame, kit, meter, motion, separation, spill, tint,
 };
 use crate::light::table::Solution;
-use crate::light::transport::Engine;
+use crate::light::transport::{Arrival, Engine};
 use crate::snapshot::Snapshot;
 use rayon::prelude::*;
 
@@ -25,6 +25,8 @@ pub struct FaceGlimpse<'a> {
     /// As in a [`FaceReading`](super::FaceReading): linear RGB a vertex, in units of saturation.
     pub rendered: &'a [[f32; 3]],
     pub catchlights: &'a [Catchlight],
+    /// What [`Engine::arrivals`] says of the head, where it was asked already.
+    pub arrivals: Option<&'a [Arrival]>,
 }
 
 impl<'a> Glimpse<'a> {
@@ -33,6 +35,7 @@ impl<'a> Glimpse<'a> {
         let faces = readings.faces.iter().map(|face| FaceGlimpse {
             rendered: &face.rendered,
             catchlights: &face.catchlights,
+            arrivals: None,
         });
         Self {
             faces: faces.collect(),
@@ -68,6 +71,7 @@ pub fn read_showing(
     let shown = begun.iter().map(|begun| FaceGlimpse {
         rendered: &begun.rendered,
         catchlights: &begun.catchlights,
+        arrivals: Some(begun.arrivals()),
     });
     first(&Glimpse {
         faces: shown.collect(),

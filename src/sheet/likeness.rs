@@ -199,7 +199,15 @@ fn lamps(lit: &Lit, index: usize) -> Vec<Lamp> {
     // All ambient light as one lamp with its even part, and all flash as another: every lamp costs
     // a shadow ray for every sample of the picture.
     let mut sums = [Sum::default(); 2];
-    for arrival in lit.engine.arrivals(index) {
+    let asked;
+    let arrivals = match lit.glimpse.faces[index].arrivals {
+        Some(arrivals) => arrivals,
+        None => {
+            asked = lit.engine.arrivals(index);
+            &asked[..]
+        }
+    };
+    for arrival in arrivals {
         let source = &solution.sources[arrival.source];
         if source.name == "sun" && arrival.route == 0 {
             continue;

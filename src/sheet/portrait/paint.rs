@@ -31,6 +31,8 @@ struct Model<'a> {
     rendered: Vec<Vec3>,
     /// One a vertex: how much it is lip, 0 to 1.
     lips: &'a [f32],
+    /// One a triangle: whether it is skin and nothing else.
+    plain: &'a [bool],
     skin: Vec3,
     eyes: [EyeModel; 2],
 }
@@ -69,8 +71,8 @@ pub fn picture(traced: &Traced, sitting: &Sitting, marks: &Marks) -> Portrait {
     let view = &traced.view;
     let mut parts = traced.facets.iter();
     let mut objects: Vec<Object> = Vec::new();
-    for ((sitter, lips), facets) in sitting.sitters.iter().zip(&traced.lips).zip(&mut parts) {
-        let model = Model::new(sitter, facets, lips);
+    for (head, (sitter, facets)) in sitting.sitters.iter().zip(&mut parts).enumerate() {
+        let model = Model::new(sitter, facets, (&traced.lips[head], &traced.plain[head]));
         objects.push(Object::Head(Box::new(model)));
     }
     for (solid, facets) in sitting.solids.iter().zip(&mut parts) {
@@ -164,11 +166,15 @@ impl Scene<'_> {
         let mut pixels = Vec::with_capacity(4 * self.view.width);
         let mut counts = [0; 3];
         let side = self.samples.side;
+        let mut shadows = Shadows::default();
         for column in 0..self.view.width {
             let (mut sum, mut covered) = (Vec3::ZERO, 0);
             let (mut clipped, mut blocked, mut skin, mut lost) = (0, 0, 0, 0);
             let mut shaded: Option<(u32, Vec3)> = None;
             let mut plain: Option<(u32, Dab)> = None;
+            if column % 2 == 0 {
+                shadows = Shadows::default();
+            }
             for sub in 0..side * side {
                 let (x, y) = (column * side + sub % side, row * side + sub / side);
                 let seen = self.samples.seen[y * self.samples.width + x];
@@ -190,7 +196,10 @@ impl Scene<'_> {
                 }
                 let dab = match plain {
                     Some((object, dab)) if object == seen.object => dab,
-                    _ => self.dab(&seen, self.samples.place(x, y)),
+                    _ if side == SAMPLES => {
+                        self.dab(&seen, self.samples.place(x, y), &mut Shadows::default())
+                    }
+                    _ => self.dab(&seen, self.samples.place(x, y), &mut shadows),
                 };
                 if side < SAMPLES && dab.even {
                     plain = Some((seen.object, dab));
@@ -243,7 +252,7 @@ impl Scene<'_> {
         }
     }
 
-    fn dab(&self, seen: &Seen, place: DVec2) -> Dab {
+    fn dab(&self, seen: &Seen, place: DVec2, shadows: &mut Shadows) -> Dab {
         let plain = |colour| Dab {
             colour,
             skin: false,
@@ -261,10 +270,12 @@ impl Scene<'_> {
                 };
                 let light: Vec3 = lamps
                     .iter()
-                    .map(|lamp| {
+                    .enumerate()
+                    .map(|(i, lamp)| {
                         let even = Vec3::from_array(lamp.even);
                         let cosine = normal.dot(lamp.toward).max(0.0);
-                        if cosine > 0.0 && !self.in_shadow(point + normal * 0.002, lamp.toward) {
+                        let dark = || self.in_shadow(point + normal * 0.002, lamp.toward);
+                        if cosine > 0.0 && !shadows.of((seen.object, i), dark) {
                             even + Vec3::from_array(lamp.directed) * cosine as f32
                         } else {
                             even
@@ -287,6 +298,34 @@ impl Scene<'_> {
     }
 }
 
+/// Which lamps do not reach an object, as far as it was asked: in a draft two pixels side by side
+/// share it.
+#[derive(Default)]
+struct Shadows {
+    object: u32,
+    known: u32,
+    dark: u32,
+}
+
+impl Shadows {
+    fn of(&mut self, (object, lamp): (u32, usize), ask: impl Fn() -> bool) -> bool {
+        let Some(bit) = 1u32.checked_shl(lamp as u32) else {
+            return ask();
+        };
+        if self.object != object {
+            *self = Self {
+                object,
+                ..Self::default()
+            };
+        }
+        if self.known & bit == 0 {
+            self.known |= bit;
+            self.dark |= bit * u32::from(ask());
+        }
+        self.dark & bit != 0
+    }
+}
+
 /// Place and unit normal of what a sample sees.
 fn on(facets: &Facets, seen: &Seen) -> (DVec3, DVec3) {
     let corners = facets.triangles[seen.triangle as usize].map(|i| i as usize);
@@ -306,7 +345,11 @@ fn smooth(from: f64, to: f64, x: f64) -> f32 {
 }
 
 impl<'a> Model<'a> {
-    fn new(sitter: &'a Sitter<'a>, facets: &'a Facets, lips: &'a [f32]) -> Self {
+    fn new(
+        sitter: &'a Sitter<'a>,
+        facets: &'a Facets,
+        (lips, plain): (&'a [f32], &'a [bool]),
+    ) -> Self {
         let marks = &sitter.shape.landmarks;
         let target = sitter.pose.local_from_world(sitter.gaze);
         let eyes =
@@ -331,6 +374,7 @@ impl<'a> Model<'a> {
                     .collect(),
             ),
             lips,
+            plain,
             skin: Vec3::from_array(sitter.skin).max(Vec3::splat(0.01)),
             eyes,
         }
@@ -341,6 +385,13 @@ impl<'a> Model<'a> {
         let [u, v] = seen.weights;
         let w = [1.0 - u - v, u, v];
         let light: Vec3 = (0..3).map(|k| self.rendered[corners[k]] * w[k]).sum();
+        if self.plain[seen.triangle as usize] {
+            return Dab {
+                colour: light,
+                skin: true,
+                even: true,
+            };
+        }
         let (world, _) = on(self.facets, seen);
         let p = self.sitter.pose.local_from_world(world);
         for model in &self.eyes {

@@ -6,6 +6,7 @@ use super::{SAMPLES, Sitter, Sitting, View};
 use crate::geometry::head::{HeadShape, Region};
 use crate::geometry::mesh::Mesh;
 use crate::geometry::shape::{Pose, Shape};
+use glam::DVec3;
 use std::sync::Arc;
 
 /// The things of a sitting as a view sees them, without their light.
@@ -18,6 +19,8 @@ pub struct Traced {
     pub(super) facets: Vec<Facets>,
     /// A head: how much each vertex is lip, 0 to 1.
     pub(super) lips: Vec<Vec<f32>>,
+    /// A head: which triangles are skin and nothing else, far from eyes, brows and lips.
+    pub(super) plain: Vec<Vec<bool>>,
     pub(super) samples: Samples,
 }
 
@@ -34,13 +37,17 @@ impl Traced {
         for (index, facets) in facets.iter().enumerate() {
             samples.enter(view, index as u32, facets);
         }
+        let lips: Vec<_> = heads.clone().map(|s| lips(s.shape)).collect();
         Self {
             view: *view,
             heads: heads.clone().map(head).collect(),
             solids: sitting.solids.iter().map(|s| s.shape.clone()).collect(),
             glasses: sitting.glasses.to_vec(),
             facets,
-            lips: heads.map(|s| lips(s.shape)).collect(),
+            plain: (heads.clone().zip(&lips))
+                .map(|(s, lips)| plain(s.shape, lips))
+                .collect(),
+            lips,
             samples,
         }
     }
@@ -68,6 +75,22 @@ fn lips(shape: &HeadShape) -> Vec<f32> {
     let lips = regions.map(|r| f32::from(u8::from(*r == Region::Lips)));
     (0..3).fold(lips.collect(), |lips, _| evened(shape, lips))
 }
+
+fn plain(shape: &HeadShape, lips: &[f32]) -> Vec<bool> {
+    let marks = &shape.landmarks;
+    let eyes = [marks.eye_own_left.centre, marks.eye_own_right.centre];
+    let is_plain = |&vertex: &u32| {
+        let p = shape.mesh.positions[vertex as usize];
+        let far = |eye: &DVec3| p.distance(*eye) > ADORNED * eye.x.abs();
+        lips[vertex as usize] == 0.0 && eyes.iter().all(far)
+    };
+    let triangles = shape.mesh.triangles.iter();
+    triangles.map(|t| t.iter().all(is_plain)).collect()
+}
+
+/// Nothing of an eye or a brow lies further than this from the eye's middle, in parts of half the
+/// distance between the eyes; with room for a triangle's width.
+const ADORNED: f64 = 1.6;
 
 /// Values of vertices, half of each given over to the mean of its neighbours.
 pub(super) fn evened<T>(shape: &HeadShape, values: Vec<T>) -> Vec<T>
