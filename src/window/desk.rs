@@ -199,9 +199,9 @@ pub struct Desk {
     pub layer: Option<Arc<LightLayer>>,
     /// The scene that the layer is the light of.
     pub layer_of: Option<Arc<Snapshot>>,
-    /// The faces as they are shown, and the pictures that they were made of.
+    /// The faces as they are shown, with the scene and the pictures that they were made of.
     pub textures: Vec<Option<TextureHandle>>,
-    pub pictured: Option<Portraits>,
+    pub pictured: Option<(Arc<Snapshot>, Portraits)>,
     /// Number of the scene's state that light was asked for, and that it came for.
     pub asked: u64,
     /// Light came in this very frame.

@@ -175,7 +175,10 @@ fn frame(world: &mut World) -> Result {
     }
     room::show(&ctx, world);
     let desk = world.resource::<Desk>();
-    let busy = desk.drag.is_some() && !desk.side_waits;
+    // a turned wheel goes on for some frames of its own
+    let glides =
+        ctx.input(|i| i.smooth_scroll_delta() != egui::Vec2::ZERO || i.zoom_delta() != 1.0);
+    let busy = desk.drag.is_some() && !desk.side_waits && !glides;
     let scale = desk.text_scale;
     world.resource::<Hush>().0.store(busy, Ordering::Relaxed);
     if (ctx.zoom_factor() - scale).abs() > 1e-3 {
@@ -246,11 +249,13 @@ fn reading_size(world: &mut World) -> f32 {
     }
 }
 
-/// Ends the program when the window is asked to close and nothing would be lost.
-fn leave(world: &mut World) {
-    let asked = world
+/// Ends the program when the window is asked to close and nothing would be lost. What the hand did
+/// before that comes first.
+fn leave(world: &mut World, mut wished: Local<bool>) {
+    *wished |= world
         .get_resource_mut::<Messages<WindowCloseRequested>>()
         .is_some_and(|mut messages| messages.drain().count() > 0);
+    let asked = !world.resource::<InTurn>().waits() && std::mem::take(&mut *wished);
     let mut query = world.query_filtered::<&mut EguiContext, With<PrimaryEguiContext>>();
     let ctx = query
         .single_mut(world)

@@ -232,8 +232,8 @@ fn show_faces(
     if let Some(mut times) = world.get_resource_mut::<FrameTimes>() {
         times.shows(&Same::of(snapshot));
     }
-    let shown = desk.pictured.replace(portraits.clone());
-    if shown.is_some_and(|shown| Arc::ptr_eq(&shown, portraits)) {
+    let shown = desk.pictured.replace((snapshot.clone(), portraits.clone()));
+    if shown.is_some_and(|(_, shown)| Arc::ptr_eq(&shown, portraits)) {
         return;
     }
     let names = snapshot.people.iter().map(|p| p.name.clone());

@@ -6,7 +6,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 /// A hand moves the panel of the rowing crew at 60 Hz for four seconds; the window is shown at each
 /// move and whenever the worker calls. Prints milliseconds from the move to the end of the frame
-/// that shows its light. A measurement, no check: `cargo test --release --lib lag -- --ignored
+/// that shows its light on the faces. A measurement, no check: `cargo test --release --lib lag -- --ignored
 /// --nocapture`.
 #[test]
 #[ignore = "a measurement"]
@@ -46,13 +46,13 @@ fn from_the_move_to_its_light() {
         let before = desk(&window).snapshot.clone();
         window.step();
         let desk = desk(&window);
-        let (Some(scene), Some(lit)) = (&desk.snapshot, &desk.lit) else {
+        let (Some(scene), Some((lit, _))) = (&desk.snapshot, &desk.pictured) else {
             continue;
         };
         if before.is_none_or(|old| !Arc::ptr_eq(&old, scene)) {
             waiting.push((now, scene.clone()));
         }
-        let shown = |(_, scene): &(Instant, _)| Arc::ptr_eq(scene, &lit.solved.snapshot);
+        let shown = |(_, scene): &(Instant, _)| Arc::ptr_eq(scene, lit);
         if let Some(i) = waiting.iter().position(shown) {
             waits.push(waiting[i].0.elapsed().as_secs_f64() * 1000.0);
             waiting.drain(..=i);
