@@ -14,7 +14,7 @@ use umbrette::document::{Document, Finish, Surface, Wall, WallShape};
 use umbrette::light::stage::{Kind, Stage};
 use umbrette::light::transport::{Care, Engine, Trial};
 use umbrette::light::{sketch, solve, solve_again};
-use umbrette::reading::{Glimpse, read, read_showing};
+use umbrette::reading::{Glimpse, Opened, read};
 use umbrette::scene::edit::{Sort, ThingId, move_by, things};
 use umbrette::scene::freeze::freeze;
 use umbrette::sheet::drawing::{Drawing, Rect};
@@ -126,16 +126,15 @@ fn hand(criterion: &mut Criterion) {
                     let start = Instant::now();
                     let stage = black_box(&snapshot.stage);
                     let (engine, solution) = sketch((&engine, &told), stage, eye);
-                    let _ = read_showing(snapshot, &engine, &solution, |glimpse| {
-                        let lit = likeness::Lit {
-                            snapshot,
-                            engine: &engine,
-                            solution: &solution,
-                            glimpse,
-                        };
-                        black_box(drafts(&lit, &mut traced));
-                        took += start.elapsed();
-                    });
+                    let opened = Opened::new(snapshot, &engine, &solution);
+                    let lit = likeness::Lit {
+                        snapshot,
+                        engine: &engine,
+                        solution: &solution,
+                        glimpse: &opened.glimpse(),
+                    };
+                    black_box(drafts(&lit, &mut traced));
+                    took += start.elapsed();
                 }
                 took
             });

@@ -27,6 +27,6 @@ pub mod tint;
 mod types;
 pub mod words;
 
-pub use read::{FaceGlimpse, Glimpse, read, read_showing};
+pub use read::{FaceGlimpse, Glimpse, Opened, read};
 pub use sentence::{About, Sentence};
 pub use types::*;

@@ -47,37 +47,73 @@ impl<'a> Glimpse<'a> {
 /// Reads every face, the camera, the background and what to be careful of.
 #[must_use]
 pub fn read(snapshot: &Snapshot, engine: &Engine, solution: &Solution) -> Readings {
-    read_showing(snapshot, engine, solution, |_| ())
+    Opened::new(snapshot, engine, solution).read()
 }
 
-/// As [`read`]; `first` is called as soon as pictures of the faces can be drawn, before the rest is
-/// read.
-#[must_use]
-pub fn read_showing(
-    snapshot: &Snapshot,
-    engine: &Engine,
-    solution: &Solution,
-    first: impl FnOnce(&Glimpse),
-) -> Readings {
-    let setting = Setting::new(&snapshot.camera);
-    let begin = || -> Vec<_> {
-        (0..snapshot.people.len())
-            .into_par_iter()
-            .map(|index| Begun::new(snapshot, engine, solution, &setting, index))
-            .collect()
-    };
-    let looks = || background::looks(snapshot, engine);
-    let (begun, looks) = rayon::join(begin, looks);
-    let shown = begun.iter().map(|begun| FaceGlimpse {
-        rendered: &begun.rendered,
-        catchlights: &begun.catchlights,
-        arrivals: Some(begun.arrivals()),
-    });
-    first(&Glimpse {
-        faces: shown.collect(),
-        background_stops: background::level(&looks, &setting, 1.0).map(|level| level.0),
-    });
-    let faces: Vec<_> = (begun.into_par_iter().enumerate())
+/// A scene of which so much is read as pictures of its faces need.
+pub struct Opened<'a> {
+    snapshot: &'a Snapshot,
+    engine: &'a Engine,
+    solution: &'a Solution,
+    setting: Setting,
+    faces: Vec<Begun<'a>>,
+    looks: Vec<background::Look>,
+}
+
+impl<'a> Opened<'a> {
+    #[must_use]
+    pub fn new(snapshot: &'a Snapshot, engine: &'a Engine, solution: &'a Solution) -> Self {
+        let setting = Setting::new(&snapshot.camera);
+        let faces = || -> Vec<_> {
+            (0..snapshot.people.len())
+                .into_par_iter()
+                .map(|index| Begun::new(snapshot, engine, solution, &setting, index))
+                .collect()
+        };
+        let looks = || background::looks(snapshot, engine);
+        let (faces, looks) = rayon::join(faces, looks);
+        Self {
+            snapshot,
+            engine,
+            solution,
+            setting,
+            faces,
+            looks,
+        }
+    }
+
+    /// What pictures are drawn from.
+    #[must_use]
+    pub fn glimpse(&self) -> Glimpse<'_> {
+        let faces = self.faces.iter().map(|begun| FaceGlimpse {
+            rendered: &begun.rendered,
+            catchlights: &begun.catchlights,
+            arrivals: Some(begun.arrivals()),
+        });
+        Glimpse {
+            faces: faces.collect(),
+            background_stops: background::level(&self.looks, &self.setting, 1.0)
+                .map(|level| level.0),
+        }
+    }
+
+    /// Everything else.
+    #[must_use]
+    pub fn read(self) -> Readings {
+        finish(self)
+    }
+}
+
+fn finish(opened: Opened) -> Readings {
+    let Opened {
+        snapshot,
+        engine,
+        solution,
+        setting,
+        faces,
+        looks,
+    } = opened;
+    let faces: Vec<_> = (faces.into_par_iter().enumerate())
         .map(|(index, begun)| face::read(begun, snapshot, engine, solution, &setting, index))
         .collect();
     let background = background::read(&looks, &setting, &faces);

@@ -7,7 +7,7 @@ mod plugin;
 mod world;
 
 pub use plugin::{
-    Frozen, Lit, Metered, Read, ScenePlugin, SceneSet, Solved, TimeOverride, freeze_now,
+    Enough, Frozen, Lit, Metered, Read, ScenePlugin, SceneSet, Solved, TimeOverride, freeze_now,
     sketch_and_read, solve_and_read,
 };
 pub use world::{Parts, clear, load, save, store};

@@ -6,7 +6,7 @@ use super::world::Parts;
 use crate::light::table::{HeadLight, Solution, Table};
 use crate::light::transport::Engine;
 use crate::light::{sketch, solve, solve_again};
-use crate::reading::{FaceReading, Glimpse, Readings, read, read_showing};
+use crate::reading::{FaceReading, Glimpse, Opened, Readings, read};
 use crate::snapshot::Snapshot;
 use bevy_app::{App, Plugin, Update};
 use bevy_ecs::change_detection::DetectChanges;
@@ -73,26 +73,36 @@ pub fn solve_and_read(snapshot: Arc<Snapshot>, serial: u64, before: Option<&Engi
 
 /// As [`solve_and_read`], sooner and nearly, for a scene that a hand is still changing: from light
 /// at rest, which is no sketch itself (see [`Engine::sketch`]). `first` is called as soon as pictures
-/// of the faces can be drawn, before the rest is read.
+/// of the faces can be drawn; where it answers that this is enough, nothing more is read and nothing
+/// comes back.
 #[must_use]
 pub fn sketch_and_read(
     snapshot: Arc<Snapshot>,
     serial: u64,
     rest: &Solved,
-    first: impl FnOnce(&Engine, &Solution, &Glimpse),
-) -> Solved {
+    first: impl FnOnce(&Engine, &Solution, &Glimpse) -> Enough,
+) -> Option<Solved> {
     let eye = Some(snapshot.camera.position);
     let (engine, solution) = sketch((&rest.engine, &rest.solution), &snapshot.stage, eye);
-    let readings = read_showing(&snapshot, &engine, &solution, |glimpse| {
-        first(&engine, &solution, glimpse);
-    });
-    Solved {
+    let opened = Opened::new(&snapshot, &engine, &solution);
+    if first(&engine, &solution, &opened.glimpse()) == Enough::Yes {
+        return None;
+    }
+    let readings = opened.read();
+    Some(Solved {
         snapshot,
         engine: Arc::new(engine),
         solution,
         readings,
         serial,
-    }
+    })
+}
+
+/// Whether the pictures of a scene are all that is wanted of it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Enough {
+    Yes,
+    No,
 }
 
 fn light(snapshot: &Snapshot, before: Option<&Engine>) -> (Engine, Solution) {

@@ -6,7 +6,7 @@ use super::spare::give_back;
 use crate::light::table::Solution;
 use crate::light::transport::Engine;
 use crate::reading::Glimpse;
-use crate::scene::{Solved, sketch_and_read, solve_and_read};
+use crate::scene::{Enough, Solved, sketch_and_read, solve_and_read};
 use crate::sheet::drawing::{Drawing, Rect};
 use crate::sheet::frame;
 use crate::sheet::likeness;
@@ -71,6 +71,9 @@ const REST: Duration = Duration::from_secs(2);
 /// How long a hand that holds something has to be still before the whole light is computed.
 const STILL: Duration = Duration::from_millis(80);
 
+/// Of how many scenes in a row under a hand only the faces may be shown, while newer ones wait.
+const IN_A_ROW: u32 = 2;
+
 /// What comes back.
 pub enum News {
     /// Pictures of a scene's faces under a hand, with the readings to follow.
@@ -102,17 +105,19 @@ impl Worker {
     /// If the system gives no thread.
     pub fn start(wake: Wake) -> std::io::Result<Self> {
         let mut last = Known::default();
-        let mut left_out = false;
+        let mut in_a_row = 0;
         let mut traced = Vec::new();
         let work = move |request: Request, post: &Post<Request, News>| {
             // gone if this fails: the next one begins from nothing
             let known = std::mem::take(&mut last);
-            let now = lit(&request, &known, &mut traced, post);
-            // while a hand drags, the faces come first: the lines on the plan every other time
-            left_out = !left_out && post.is_stale();
-            if !left_out {
-                lines(&request, &now, post);
-            }
+            // while a hand drags, the faces come first: words and lines on the plan every third time
+            let Some(now) = lit(&request, &known, (&mut traced, in_a_row < IN_A_ROW), post) else {
+                in_a_row += 1;
+                last = known;
+                return;
+            };
+            in_a_row = 0;
+            lines(&request, &now, post);
             let mut known = known.then(now.clone());
             let pause = if request.held { STILL } else { Duration::ZERO };
             if now.is_sketch() && !post.is_stale_within(pause) {
@@ -182,13 +187,14 @@ impl Known {
     }
 }
 
-/// The light of a request, where the scene is another than before: nearly, where that is sooner.
+/// The light of a request, where the scene is another than before: nearly, where that is sooner. None
+/// where a hand has moved on, no more than the pictures `may` be shown, and they are.
 fn lit(
     request: &Request,
     known: &Known,
-    traced: &mut Vec<Option<Traced>>,
+    (traced, may): (&mut Vec<Option<Traced>>, bool),
     post: &Post<Request, News>,
-) -> Arc<Lit> {
+) -> Option<Arc<Lit>> {
     let last = &known.last;
     let same = last
         .clone()
@@ -203,28 +209,35 @@ fn lit(
         _ => {
             let start = Instant::now();
             let (snapshot, ticket) = (request.snapshot.clone(), request.ticket);
-            let mut early = None;
+            let (mut early, mut drawing) = (None, Duration::ZERO);
             let solved = match (same, &known.rest) {
                 (Some(lit), _) => lit.solved.clone(),
                 (None, Some(rest)) => {
                     let show = |engine: &Engine, solution: &Solution, glimpse: &Glimpse| {
-                        if request.held {
-                            let lit = likeness::Lit {
-                                snapshot: &request.snapshot,
-                                engine,
-                                solution,
-                                glimpse,
-                            };
-                            let pictures = Arc::new(drafts(request, &lit, traced));
-                            post.send(News::Faces(request.snapshot.clone(), pictures.clone()));
-                            early = Some(pictures);
+                        if !request.held {
+                            return Enough::No;
+                        }
+                        let lit = likeness::Lit {
+                            snapshot: &request.snapshot,
+                            engine,
+                            solution,
+                            glimpse,
+                        };
+                        let start = Instant::now();
+                        let pictures = Arc::new(drafts(request, &lit, traced));
+                        drawing = start.elapsed();
+                        post.send(News::Faces(request.snapshot.clone(), pictures.clone()));
+                        early = Some(pictures);
+                        match may && engine.is_sketch() && post.is_stale() {
+                            true => Enough::Yes,
+                            false => Enough::No,
                         }
                     };
-                    Arc::new(sketch_and_read(snapshot, ticket, &rest.solved, show))
+                    Arc::new(sketch_and_read(snapshot, ticket, &rest.solved, show)?)
                 }
                 (None, None) => Arc::new(solve_and_read(snapshot, ticket, None)),
             };
-            let took_ms = start.elapsed().as_secs_f64() * 1000.0;
+            let took_ms = (start.elapsed() - drawing).as_secs_f64() * 1000.0;
             let count = |lit: &Arc<Lit>| lit.solved.snapshot.stage.surfaces.len();
             if last.as_ref().map(count) != Some(request.snapshot.stage.surfaces.len()) {
                 trace_outlines(&solved, request);
@@ -242,7 +255,7 @@ fn lit(
         }
     };
     frame_of(request, &lit, post);
-    lit
+    Some(lit)
 }
 
 /// The whole light of a scene that was sketched.
