@@ -156,7 +156,7 @@ fn hand(criterion: &mut Criterion) {
             ..live::Choice::default()
         };
         // as coarse as in the window
-        b.iter(|| live::light(&subject, &view, 1.5, choice, 1.8));
+        b.iter(|| live::light(&subject, &view, 1.5, choice, 1.8, None));
     });
     bench.finish();
 }

@@ -10,7 +10,7 @@ const SCALES: [f64; 12] = [
 ];
 
 /// A level view from above or from the side.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct View {
     pub frame: Rect,
     /// 1 to so many.

@@ -197,7 +197,7 @@ pub struct Desk {
     /// Light as it was computed last.
     pub lit: Option<Arc<Lit>>,
     pub layer: Option<Arc<LightLayer>>,
-    /// The scene that the layer is the light of.
+    /// The scene that the shadows in the layer are those of.
     pub layer_of: Option<Arc<Snapshot>>,
     /// The faces as they are shown, with the scene and the pictures that they were made of.
     pub textures: Vec<Option<TextureHandle>>,

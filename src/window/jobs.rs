@@ -10,7 +10,7 @@ use crate::scene::{Enough, Solved, sketch_and_read, solve_and_read};
 use crate::sheet::drawing::{Drawing, Rect};
 use crate::sheet::frame;
 use crate::sheet::likeness;
-use crate::sheet::plan::live::{self, Choice, LightLayer};
+use crate::sheet::plan::live::{self, Choice, LightLayer, ShadowLines};
 use crate::sheet::portrait::{Portrait, Traced};
 use crate::sheet::side;
 use crate::sheet::subject::Subject;
@@ -83,7 +83,7 @@ pub enum News {
     Layer {
         ticket: u64,
         layer: Arc<LightLayer>,
-        /// The scene that it is the light of, and whether that light is a sketch.
+        /// The scene that the shadows in it are those of, and whether its contours are sketched.
         of: Arc<Snapshot>,
         sketch: bool,
     },
@@ -106,6 +106,7 @@ impl Worker {
     pub fn start(wake: Wake) -> std::io::Result<Self> {
         let mut last = Known::default();
         let mut in_a_row = 0;
+        let mut found = None;
         let mut traced = Vec::new();
         let work = move |request: Request, post: &Post<Request, News>| {
             // gone if this fails: the next one begins from nothing
@@ -117,12 +118,12 @@ impl Worker {
                 return;
             };
             in_a_row = 0;
-            lines(&request, &now, post);
+            lines(&request, &now, &mut found, post);
             let mut known = known.then(now.clone());
             let pause = if request.held { STILL } else { Duration::ZERO };
             if now.is_sketch() && !post.is_stale_within(pause) {
                 let whole = whole(&request, &now, &known, post);
-                lines(&request, &whole, post);
+                lines(&request, &whole, &mut found, post);
                 known = known.then(whole);
             }
             last = known;
@@ -284,20 +285,39 @@ fn frame_of(request: &Request, lit: &Lit, post: &Post<Request, News>) {
     }
 }
 
-/// What of the light lies on the plan.
-fn lines(request: &Request, lit: &Lit, post: &Post<Request, News>) {
+/// Shadows as they were found last.
+struct Found {
+    of: Arc<Snapshot>,
+    view: View,
+    lines: Arc<ShadowLines>,
+}
+
+/// What of the light lies on the plan. While a hand moves on, shadows on the ground stay those of the
+/// light at rest: the window draws those of what moved.
+fn lines(request: &Request, lit: &Lit, found: &mut Option<Found>, post: &Post<Request, News>) {
     let subject = subject(&lit.solved);
+    let known = found.take().filter(|found| {
+        request.held && lit.is_sketch() && request.choice.shadows && found.view == request.view
+    });
     let layer = live::light(
         &subject,
         &request.view,
         request.height,
         request.choice,
         request.coarseness,
+        known.as_ref().map(|found| found.lines.clone()),
     );
+    let now = known.unwrap_or_else(|| Found {
+        of: lit.solved.snapshot.clone(),
+        view: request.view,
+        lines: layer.shadows.clone(),
+    });
+    let of = now.of.clone();
+    *found = Some(now).filter(|_| request.choice.shadows);
     post.send(News::Layer {
         ticket: request.ticket,
         layer: Arc::new(layer),
-        of: lit.solved.snapshot.clone(),
+        of,
         sketch: lit.is_sketch(),
     });
 }

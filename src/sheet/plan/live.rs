@@ -11,16 +11,23 @@ pub use crate::sheet::place::Places;
 use crate::sheet::subject::Subject;
 use crate::sheet::view::View;
 use glam::{DVec2, DVec3};
+use std::sync::Arc;
 
 /// Light on the ground and in the air as lines on the plan, metres; good for every view.
 #[derive(Clone, Debug, Default)]
 pub struct LightLayer {
-    pub shadow_hatch: Vec<[DVec2; 2]>,
-    pub shadow_edges: Vec<Vec<DVec2>>,
+    pub shadows: Arc<ShadowLines>,
     /// Level in thirds of a stop against the setting, and the line.
     pub contours: Vec<(i32, Vec<DVec2>)>,
     /// Height at which the contours hold, metres.
     pub height: f64,
+}
+
+/// Shadows on the ground as lines on the plan, metres; good for every view of the same place.
+#[derive(Clone, Debug, Default)]
+pub struct ShadowLines {
+    pub hatch: Vec<[DVec2; 2]>,
+    pub edges: Vec<Vec<DVec2>>,
 }
 
 /// What is drawn besides the things.
@@ -43,7 +50,8 @@ impl Default for Choice {
     }
 }
 
-/// Finds the light in a view's frame. `fineness` 1 is as on paper, larger is coarser.
+/// Finds the light in a view's frame. `coarseness` 1 is as on paper, larger is coarser. Shadows that
+/// are known are taken as they are: [`draw`] shows those of what moved since.
 #[must_use]
 pub fn light(
     subject: &Subject,
@@ -51,6 +59,7 @@ pub fn light(
     height: f64,
     choice: Choice,
     coarseness: f64,
+    known: Option<Arc<ShadowLines>>,
 ) -> LightLayer {
     let world =
         |line: Vec<DVec2>| -> Vec<DVec2> { line.into_iter().map(|p| view.world(p)).collect() };
@@ -59,13 +68,14 @@ pub fn light(
         ..LightLayer::default()
     };
     if choice.shadows {
-        let found = light::find_shadows(subject, view, 2.4 * coarseness);
-        layer.shadow_hatch = found
-            .hatch
-            .into_iter()
-            .map(|line| line.map(|p| view.world(p)))
-            .collect();
-        layer.shadow_edges = found.edges.into_iter().map(world).collect();
+        layer.shadows = known.unwrap_or_else(|| {
+            let found = light::find_shadows(subject, view, 2.4 * coarseness);
+            let hatch = found.hatch.into_iter();
+            Arc::new(ShadowLines {
+                hatch: hatch.map(|line| line.map(|p| view.world(p))).collect(),
+                edges: found.edges.into_iter().map(world).collect(),
+            })
+        });
     }
     if choice.contours {
         layer.contours = light::contours_at(subject, view, height, 4.5 * coarseness)
@@ -121,7 +131,7 @@ pub fn draw(
             Some(cast) => cast.left_of(line),
             None => vec![line.to_vec()],
         };
-        for piece in layer.shadow_hatch.iter().flat_map(|line| left(line)) {
+        for piece in layer.shadows.hatch.iter().flat_map(|line| left(line)) {
             for ends in piece.windows(2) {
                 let (a, b) = (view.plan(ends[0]), view.plan(ends[1]));
                 if let Some((a, b)) = view.frame.cut(a, b) {
@@ -129,7 +139,7 @@ pub fn draw(
                 }
             }
         }
-        for piece in layer.shadow_edges.iter().flat_map(|line| left(line)) {
+        for piece in layer.shadows.edges.iter().flat_map(|line| left(line)) {
             drawing.line_in(&view.frame, Class::ShadowEdge, &view.outline(&piece));
         }
     }
