@@ -9,9 +9,11 @@ use umbrette::light::stage::Stage;
 use umbrette::light::table::{Channel, HeadLight, Solution};
 use umbrette::light::transport::Engine;
 use umbrette::light::{sketch, solve, solve_again};
-use umbrette::reading::read;
+use umbrette::reading::{Opened, read};
 use umbrette::scene::edit::{Sort, move_by, things};
 use umbrette::scene::freeze::freeze;
+use umbrette::sheet::likeness;
+use umbrette::sheet::subject::Subject;
 
 const SCENES: [&str; 5] = [
     "rowing-crew",
@@ -216,4 +218,31 @@ fn nothing_starts_from_a_sketch() {
         same.is_sketch(),
         "where nothing moved nothing is in the way"
     );
+}
+
+/// Definition: pictures drawn before a scene is read are those drawn after, in both ways of drawing.
+#[test]
+fn faces_seen_first_are_those_of_the_readings() {
+    let path = "scenes/mountain-rescue.ron";
+    let document = Document::load(Path::new(path)).expect("a scene");
+    let snapshot = freeze(&document, None).expect("freezes");
+    let (engine, solution) = solve(&snapshot.stage);
+    let opened = Opened::new(&snapshot, &engine, &solution);
+    let lit = likeness::Lit {
+        snapshot: &snapshot,
+        engine: &engine,
+        solution: &solution,
+        glimpse: &opened.glimpse(),
+    };
+    let count = snapshot.people.len();
+    let first: Vec<_> = (0..count)
+        .map(|i| likeness::draft_again(&lit, i, (51, 64), &mut None))
+        .collect();
+    let readings = opened.read();
+    let subject = Subject::new(&snapshot, &engine, &solution, &readings);
+    let after: Vec<_> = (0..count)
+        .map(|i| likeness::draft(&subject, i, 51, 64))
+        .collect();
+    assert!(after.iter().all(Option::is_some));
+    assert_eq!(first, after);
 }
