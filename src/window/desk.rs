@@ -199,6 +199,8 @@ pub struct Desk {
     pub layer: Option<Arc<LightLayer>>,
     /// The scene that the shadows in the layer are those of.
     pub layer_of: Option<Arc<Snapshot>>,
+    /// A field of the details is dragged or written in, in this very frame.
+    pub field_held: bool,
     /// The faces as they are shown, with the scene and the pictures that they were made of.
     pub textures: Vec<Option<TextureHandle>>,
     pub pictured: Option<(Arc<Snapshot>, Portraits)>,
@@ -299,6 +301,7 @@ impl Desk {
             layer: None,
             layer_of: None,
             textures: Vec::new(),
+            field_held: false,
             pictured: None,
             asked: 0,
             new_light: false,

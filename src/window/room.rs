@@ -9,6 +9,7 @@ use super::{
     bar, canvas, correct_panel, day, details, faces, files, frame, hours, keys, marks, over,
     profile, settings_panel, theme,
 };
+use crate::scene::edit::{History, commit};
 use crate::scene::{Frozen, freeze_now, save};
 use crate::sheet::plan::live::Choice;
 use crate::snapshot::Snapshot;
@@ -98,12 +99,26 @@ pub fn show(ctx: &egui::Context, world: &mut World) {
         );
     });
     over::over_ui(ctx, world, &mut desk);
+    end_left(world, &mut desk);
     renew(world, &mut desk);
     ask(ctx, world, &mut desk);
     hours::ask(world, &mut desk);
     files::keep(world, &mut desk);
     desk.glyphs.1 = ctx.fonts(|f| f.font_atlas_fill_ratio());
     world.insert_resource(desk);
+}
+
+/// Ends a gesture whose field has gone before it could tell that it was left, as one does when another
+/// thing is chosen: undo would wait for it for ever.
+fn end_left(world: &mut World, desk: &mut Desk) {
+    let held = std::mem::take(&mut desk.field_held) || desk.drag.is_some();
+    if !held
+        && world
+            .get_resource::<History>()
+            .is_some_and(History::is_open)
+    {
+        commit(world);
+    }
 }
 
 /// The picture of glyphs only ever fills, until it is made anew: words that were drawn before have

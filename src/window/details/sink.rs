@@ -20,6 +20,7 @@ pub struct Sink {
     pub lengths: Lengths,
     pub faint: egui::Color32,
     began: bool,
+    held: bool,
     changed: bool,
     ended: bool,
 }
@@ -31,6 +32,7 @@ impl Sink {
             lengths: desk.lengths,
             faint: desk.paper.inks().faint,
             began: false,
+            held: false,
             changed: false,
             ended: false,
         }
@@ -44,6 +46,7 @@ impl Sink {
         document: crate::document::Document,
         label: &str,
     ) {
+        desk.field_held |= self.held;
         if self.began {
             begin(world, label);
         }
@@ -58,6 +61,7 @@ impl Sink {
 
     fn note(&mut self, response: &Response) {
         self.began |= response.drag_started() || response.gained_focus();
+        self.held |= response.dragged() || response.has_focus();
         self.changed |= response.changed();
         self.ended |= response.drag_stopped() || response.lost_focus();
     }

@@ -30,6 +30,49 @@ fn the_words_above_work() {
     assert!(window.query_by_label_contains("move 10 cm").is_none());
 }
 
+/// A field that goes while it is written in or dragged (its thing is let go of, another is chosen) ends
+/// its step: what follows is undone step by step.
+#[test]
+fn a_field_that_goes_ends_its_step() {
+    let mut window = window(SMALL);
+    let start = document(&mut window);
+    let chosen = |window: &mut Window| {
+        let named = vec![ThingId::Named("panel".into())];
+        window.state_mut().world.resource_mut::<Desk>().selection = named;
+        window.step();
+        window.step();
+        window.get_by_label("width").rect().center()
+    };
+    let gone = |window: &mut Window| {
+        let mut desk = window.state_mut().world.resource_mut::<Desk>();
+        desk.selection.clear();
+        window.step();
+        window.step();
+        assert!(window.query_by_label("width").is_none());
+        assert!(!window.state().world.resource::<History>().is_open());
+    };
+    let left = |window: &Window| window.state().world.resource::<History>().len().0;
+    // written in, and nothing changed
+    let field = chosen(&mut window);
+    click(&mut window, field);
+    assert!(window.state().world.resource::<History>().is_open());
+    gone(&mut window);
+    assert_eq!(left(&window), 0);
+    // dragged by some centimetres, the button still down
+    let field = chosen(&mut window);
+    drag_to(&mut window, field, field + Vec2::new(30.0, 0.0));
+    assert_ne!(document(&mut window), start);
+    assert!(window.state().world.resource::<History>().is_open());
+    gone(&mut window);
+    press(&mut window, field, false);
+    assert_eq!(left(&window), 1);
+    key(&mut window, Key::T, Modifiers::NONE);
+    assert_eq!(left(&window), 2);
+    key(&mut window, Key::Z, ctrl());
+    key(&mut window, Key::Z, ctrl());
+    assert_eq!(document(&mut window), start);
+}
+
 /// Every thing can be chosen by a key alone and shows its details.
 #[test]
 fn a_key_reaches_everything() {
