@@ -386,18 +386,27 @@ fn body(shift: f64) -> Shape {
 /// is another or a thing stands elsewhere, a head turned or the view is another.
 #[test]
 fn a_picture_after_another_is_the_same() {
-    let shape = HeadShape::adult();
     let mut before = None;
     let mut last = None;
-    for (light, shift, turn, camera) in [
-        (40.0, 0.0, 0.0, 0.0),
-        (-20.0, 0.0, 0.0, 0.0),
-        (-20.0, 0.05, 0.0, 0.0),
-        (-20.0, 0.05, 0.4, 0.0),
-        (-20.0, 0.05, 0.4, 15.0),
+    let lens = Shape::Rectangle {
+        centre: DVec3::new(0.03, 0.12, 0.03),
+        u: DVec3::X * 0.025,
+        v: DVec3::Z * 0.02,
+        normal: DVec3::Y,
+    };
+    let all = HeadShape::all();
+    let (adult, other) = (&all[3], &all[1]);
+    for (shape, light, shift, turn, camera, glasses) in [
+        (adult, 40.0, 0.0, 0.0, 0.0, &[][..]),
+        (adult, -20.0, 0.0, 0.0, 0.0, &[]),
+        (adult, -20.0, 0.05, 0.0, 0.0, &[]),
+        (adult, -20.0, 0.05, 0.4, 0.0, &[]),
+        (adult, -20.0, 0.05, 0.4, 15.0, &[]),
+        (adult, -20.0, 0.05, 0.4, 15.0, std::slice::from_ref(&lens)),
+        (other, -20.0, 0.05, 0.4, 15.0, std::slice::from_ref(&lens)),
     ] {
-        let rendered = lit(&shape, direction(light, 30.0), 0.8, 0.2);
-        let mut head = sitter(&shape, &rendered, &[]);
+        let rendered = lit(shape, direction(light, 30.0), 0.8, 0.2);
+        let mut head = sitter(shape, &rendered, &[]);
         head.pose.turn = DMat3::from_rotation_z(turn);
         let (lamps, body) = (lamps(light), body(shift));
         let solids = [Solid {
@@ -408,6 +417,7 @@ fn a_picture_after_another_is_the_same() {
         let sitting = Sitting {
             sitters: &[head],
             solids: &solids,
+            glasses,
             ..Sitting::default()
         };
         let (view, marks) = (view(camera, 51, 64), Marks::default());

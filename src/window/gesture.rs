@@ -195,6 +195,8 @@ pub fn take_hold(world: &mut World, desk: &mut Desk, grip: Grip, from: DVec2) {
         Grip::Tip => "set the time".into(),
         Grip::Measure | Grip::Box | Grip::Pan => String::new(),
     };
+    // a field that is still written in ends its step here
+    commit(world);
     if !label.is_empty() {
         begin(world, &label);
     }

@@ -222,14 +222,21 @@ pub fn run(ctx: &egui::Context, world: &mut World, desk: &mut Desk, command: Com
         Command::SaveAs => files::ask_path(desk, PathFor::SaveAs),
         Command::Export => files::ask_path(desk, PathFor::Export),
         Command::Quit => settle(world, desk, Leaving::Quit),
-        Command::Undo => match undo(world) {
-            Some(label) => desk.say(format!("undone: {label}")),
-            None => desk.say("nothing to undo"),
-        },
-        Command::Redo => match redo(world) {
-            Some(label) => desk.say(format!("done again: {label}")),
-            None => desk.say("nothing to redo"),
-        },
+        Command::Undo => {
+            // what is being written in a field is a step already
+            commit(world);
+            match undo(world) {
+                Some(label) => desk.say(format!("undone: {label}")),
+                None => desk.say("nothing to undo"),
+            }
+        }
+        Command::Redo => {
+            commit(world);
+            match redo(world) {
+                Some(label) => desk.say(format!("done again: {label}")),
+                None => desk.say("nothing to redo"),
+            }
+        }
         Command::Fit => desk.fit = true,
         Command::Measure => {
             desk.measuring = !desk.measuring;

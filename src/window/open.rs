@@ -255,7 +255,8 @@ fn leave(world: &mut World, mut wished: Local<bool>) {
     *wished |= world
         .get_resource_mut::<Messages<WindowCloseRequested>>()
         .is_some_and(|mut messages| messages.drain().count() > 0);
-    let asked = !world.resource::<InTurn>().waits() && std::mem::take(&mut *wished);
+    let busy = world.resource::<InTurn>().waits() || world.resource::<Desk>().drag.is_some();
+    let asked = !busy && std::mem::take(&mut *wished);
     let mut query = world.query_filtered::<&mut EguiContext, With<PrimaryEguiContext>>();
     let ctx = query
         .single_mut(world)

@@ -375,7 +375,11 @@ pub fn ask(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
 /// Holds the faces as they are beside those that change, or lets them go.
 pub fn hold_before(desk: &mut Desk) {
     // a sketch is no measure: the whole light is waited for
-    let rough = |lit: &Arc<Lit>| lit.is_sketch() || lit.draft;
+    let shown = |lit: &Arc<Lit>| {
+        let pictured = desk.pictured.as_ref();
+        pictured.is_some_and(|(_, pictures)| Arc::ptr_eq(pictures, &lit.portraits))
+    };
+    let rough = |lit: &Arc<Lit>| lit.is_sketch() || lit.draft || !shown(lit);
     desk.wish_before = desk.before.is_none() && desk.lit.as_ref().is_some_and(rough);
     if desk.wish_before {
         return;

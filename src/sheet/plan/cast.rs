@@ -4,7 +4,7 @@
 
 use super::light::sun_angle;
 use crate::geometry::shape::Shape;
-use crate::light::stage::{Kind, Sun};
+use crate::light::stage::{Finish, Kind, Sun, Surface};
 use crate::sheet::drawing::{Class, Drawing, Rect};
 use crate::sheet::hatch;
 use crate::sheet::trace;
@@ -79,8 +79,12 @@ fn solids(snapshot: &Snapshot) -> Vec<Shape> {
         mesh: head.shape.mesh.clone(),
         pose: head.pose,
     });
-    let whole = |kind: Kind| !matches!(kind, Kind::Ground | Kind::Water | Kind::Canopy);
-    let others = stage.surfaces.iter().filter(|s| whole(s.kind));
+    let whole = |s: &&Surface| match s.kind {
+        Kind::Ground | Kind::Water => false,
+        Kind::Canopy => !matches!(s.front, Finish::Gap { .. }),
+        _ => true,
+    };
+    let others = stage.surfaces.iter().filter(whole);
     heads.chain(others.map(|s| s.shape.clone())).collect()
 }
 

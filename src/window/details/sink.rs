@@ -47,21 +47,29 @@ impl Sink {
         label: &str,
     ) {
         desk.field_held |= self.held;
-        if self.began {
+        // under a hand that drags something else the step is the hand's
+        let free = desk.drag.is_none();
+        if free && (self.began || self.held) {
             begin(world, label);
         }
         if self.changed {
             let change = apply(world, label, document);
             refused(desk, change);
         }
-        if self.ended {
+        if free && self.ended {
             commit(world);
+            // one field was left for another
+            if self.held {
+                begin(world, label);
+            }
         }
     }
 
     fn note(&mut self, response: &Response) {
         self.began |= response.drag_started() || response.gained_focus();
-        self.held |= response.dragged() || response.has_focus();
+        // a response has no focus while the whole window has none, and gains it back unheard
+        let focused = |m: &egui::Memory| m.has_focus(response.id);
+        self.held |= response.dragged() || response.ctx.memory(focused);
         self.changed |= response.changed();
         self.ended |= response.drag_stopped() || response.lost_focus();
     }

@@ -73,6 +73,53 @@ fn a_field_that_goes_ends_its_step() {
     assert_eq!(document(&mut window), start);
 }
 
+/// Two fields written in one after the other are two steps, however many keys each takes; a hand that
+/// drags on the plan after that makes a third, and "Undo" takes back what is being written.
+#[test]
+fn each_field_is_a_step() {
+    let mut window = window(SMALL);
+    let left = |window: &Window| window.state().world.resource::<History>().len().0;
+    let write = |window: &mut Window, field: &str, text: &str| {
+        let place = window.get_by_label(field).rect().center();
+        click(window, place);
+        window.step();
+        window.step();
+        assert!(window.ctx.text_edit_focused(), "{field}");
+        key(window, Key::A, ctrl());
+        for sign in text.chars() {
+            window.event(Event::Text(sign.into()));
+            window.step();
+        }
+    };
+    let size = |window: &mut Window| match document(window).panels[0].shape {
+        crate::document::PanelShape::Rectangle { width_m, height_m } => (width_m, height_m),
+        _ => panic!("a rectangle"),
+    };
+    window.state_mut().world.resource_mut::<Desk>().selection =
+        vec![ThingId::Named("panel".into())];
+    // rows lie where they stay
+    settle(&mut window);
+    write(&mut window, "width", "1.25");
+    assert_eq!(size(&mut window), (1.25, 1.0));
+    write(&mut window, "height", "1.45");
+    assert_eq!(size(&mut window), (1.25, 1.45));
+    let at = on_screen(&window, DVec2::new(1.2, -0.8));
+    drag(&mut window, at, at + Vec2::new(0.0, 60.0));
+    assert_eq!(
+        left(&window),
+        3,
+        "{:?}",
+        window.state().world.resource::<History>().last()
+    );
+    write(&mut window, "width", "1.5");
+    window.get_by_label("Undo").click();
+    window.step();
+    window.step();
+    assert_eq!(size(&mut window), (1.25, 1.45));
+    window.step();
+    assert_eq!(left(&window), 3);
+}
+
 /// Every thing can be chosen by a key alone and shows its details.
 #[test]
 fn a_key_reaches_everything() {
