@@ -71,7 +71,8 @@ const REST: Duration = Duration::from_secs(2);
 /// How long a hand that holds something has to be still before the whole light is computed.
 const STILL: Duration = Duration::from_millis(80);
 
-/// Of how many scenes in a row under a hand only the faces may be shown, while newer ones wait.
+/// Of how many scenes in a row under a hand only the faces may be shown, while newer ones wait (our
+/// choice: words that change at every frame cannot be read).
 const IN_A_ROW: u32 = 2;
 
 /// What comes back.

@@ -89,7 +89,7 @@ fn plain(shape: &HeadShape, lips: &[f32]) -> Vec<bool> {
 }
 
 /// Nothing of an eye or a brow lies further than this from the eye's middle, in parts of half the
-/// distance between the eyes; with room for a triangle's width.
+/// distance between the eyes; with room for a triangle's width (our choice, by where brows are drawn).
 const ADORNED: f64 = 1.6;
 
 /// Values of vertices, half of each given over to the mean of its neighbours.
