@@ -246,3 +246,36 @@ fn faces_seen_first_are_those_of_the_readings() {
     assert!(after.iter().all(Option::is_some));
     assert_eq!(first, after);
 }
+
+/// Definition: how far a sketch has gone grows with every step from rest, from nothing at rest itself, and
+/// where it would reach the whole of the way the light is whole.
+#[test]
+fn strain_grows_with_the_way() {
+    let document = document("rowing-crew");
+    let at_rest = freeze(&document, None).expect("freezes");
+    let (rest, _) = solve(&at_rest.stage);
+    assert_eq!(rest.strain(), 0.0);
+    let panel = things(&document)
+        .into_iter()
+        .find(|t| t.1 == Sort::Panel)
+        .expect("a panel");
+    let mut last = Engine::sketch(&rest, &at_rest.stage).strain();
+    assert_eq!(last, 0.0, "nothing has moved");
+    for step in 1..=8 {
+        let mut moved = document.clone();
+        let way = DVec2::new(0.05 * f64::from(step), 0.0);
+        move_by(&mut moved, std::slice::from_ref(&panel.0), way);
+        let moved = freeze(&moved, None).expect("freezes");
+        let engine = Engine::sketch(&rest, &moved.stage);
+        let now = engine.strain();
+        if !engine.is_sketch() {
+            assert_eq!(now, 0.0);
+            assert!(step > 2, "{step} steps of 5 cm are not far");
+            return;
+        }
+        // the step itself, or the turn that keeps it aimed, if that is more
+        assert!(now >= way.length() / 0.35 - 1e-9 && now > last && now < 1.0);
+        last = now;
+    }
+    panic!("40 cm near a head are too far for a sketch");
+}

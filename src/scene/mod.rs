@@ -7,8 +7,8 @@ mod plugin;
 mod world;
 
 pub use plugin::{
-    Enough, Frozen, Lit, Metered, Read, ScenePlugin, SceneSet, Solved, TimeOverride, freeze_now,
-    sketch_and_read, solve_and_read,
+    Frozen, Lit, Metered, Read, ScenePlugin, SceneSet, Sketched, Solved, TimeOverride, freeze_now,
+    solve_and_read,
 };
 pub use world::{Parts, clear, load, save, store};
 

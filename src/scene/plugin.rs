@@ -65,44 +65,49 @@ pub fn solve_and_read(snapshot: Arc<Snapshot>, serial: u64, before: Option<&Engi
     Solved {
         snapshot,
         engine: Arc::new(engine),
-        solution,
+        solution: Arc::new(solution),
         readings,
         serial,
     }
 }
 
-/// As [`solve_and_read`], sooner and nearly, for a scene that a hand is still changing: from light
-/// at rest, which is no sketch itself (see [`Engine::sketch`]). `first` is called as soon as pictures
-/// of the faces can be drawn; where it answers that this is enough, nothing more is read and nothing
-/// comes back.
-#[must_use]
-pub fn sketch_and_read(
-    snapshot: Arc<Snapshot>,
-    serial: u64,
-    rest: &Solved,
-    first: impl FnOnce(&Engine, &Solution, &Glimpse) -> Enough,
-) -> Option<Solved> {
-    let eye = Some(snapshot.camera.position);
-    let (engine, solution) = sketch((&rest.engine, &rest.solution), &snapshot.stage, eye);
-    let opened = Opened::new(&snapshot, &engine, &solution);
-    if first(&engine, &solution, &opened.glimpse()) == Enough::Yes {
-        return None;
-    }
-    let readings = opened.read();
-    Some(Solved {
-        snapshot,
-        engine: Arc::new(engine),
-        solution,
-        readings,
-        serial,
-    })
+/// A scene that a hand is still changing, lit sooner and nearly, and not yet read.
+pub struct Sketched {
+    pub snapshot: Arc<Snapshot>,
+    pub engine: Arc<Engine>,
+    pub solution: Arc<Solution>,
 }
 
-/// Whether the pictures of a scene are all that is wanted of it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Enough {
-    Yes,
-    No,
+impl Sketched {
+    /// Lights a frozen scene from light at rest, which is no sketch itself (see [`Engine::sketch`]).
+    /// `first` is called when pictures of the faces can be drawn.
+    pub fn new(
+        snapshot: Arc<Snapshot>,
+        rest: &Solved,
+        first: impl FnOnce(&Engine, &Solution, &Glimpse),
+    ) -> Self {
+        let eye = Some(snapshot.camera.position);
+        let (engine, solution) = sketch((&rest.engine, &rest.solution), &snapshot.stage, eye);
+        let opened = Opened::new(&snapshot, &engine, &solution);
+        first(&engine, &solution, &opened.glimpse());
+        Self {
+            snapshot,
+            engine: Arc::new(engine),
+            solution: Arc::new(solution),
+        }
+    }
+
+    /// Reads it.
+    #[must_use]
+    pub fn read(&self, serial: u64) -> Solved {
+        Solved {
+            snapshot: self.snapshot.clone(),
+            engine: self.engine.clone(),
+            solution: self.solution.clone(),
+            readings: read(&self.snapshot, &self.engine, &self.solution),
+            serial,
+        }
+    }
 }
 
 fn light(snapshot: &Snapshot, before: Option<&Engine>) -> (Engine, Solution) {
@@ -149,7 +154,7 @@ pub struct Solved {
     pub snapshot: Arc<Snapshot>,
     /// For further questions: contours, what the camera sees.
     pub engine: Arc<Engine>,
-    pub solution: Solution,
+    pub solution: Arc<Solution>,
     pub readings: Readings,
     /// Counts the solutions from 1.
     pub serial: u64,
@@ -236,7 +241,7 @@ fn read_lit(
     commands.insert_resource(Solved {
         snapshot,
         engine,
-        solution,
+        solution: Arc::new(solution),
         readings,
         serial: *serial,
     });

@@ -14,6 +14,7 @@ use bevy::prelude::Resource;
 use bevy_egui::egui::{Pos2, Rect, TextureHandle};
 use glam::{DVec2, DVec3};
 use std::sync::Arc;
+use std::time::{Duration, Instant};
 
 /// Metric or feet, for everything that is shown.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -153,6 +154,9 @@ pub enum Leaving {
     New,
 }
 
+/// Our choice: 30 frames a second.
+const PATIENCE: Duration = Duration::from_millis(33);
+
 /// Everything of the window that is no part of the scene.
 #[derive(Resource)]
 pub struct Desk {
@@ -201,6 +205,8 @@ pub struct Desk {
     pub layer_of: Option<Arc<Snapshot>>,
     /// A field of the details is dragged or written in, in this very frame.
     pub field_held: bool,
+    /// The pointer drags it.
+    pub field_dragged: bool,
     /// The faces as they are shown, with the scene and the pictures that they were made of.
     pub textures: Vec<Option<TextureHandle>>,
     pub pictured: Option<(Arc<Snapshot>, Portraits)>,
@@ -209,9 +215,14 @@ pub struct Desk {
     /// Light came in this very frame.
     pub new_light: bool,
     pub came: u64,
+    /// Number of the state that whole light came for last: what follows of sketches before it is late.
+    pub whole: u64,
     /// The scene as it stands cannot be lit.
     pub refused: bool,
     pub asked_what: Option<Asked>,
+    pub awaited: Option<Awaited>,
+    /// How long a frame of a drag is held up for its light, from when it was asked for.
+    pub patience: Duration,
     pub snapshot: Option<Arc<Snapshot>>,
     pub document: Arc<Document>,
     pub plan_rect: Rect,
@@ -255,6 +266,16 @@ pub struct Asked {
     pub coarse: bool,
     pub portrait: usize,
     pub frame: Option<(usize, usize)>,
+}
+
+/// The scene that a hand made last, whose light was asked for.
+pub struct Awaited {
+    pub scene: Arc<Snapshot>,
+    pub since: Instant,
+    /// It has come, or a frame was not held up for it any longer.
+    pub settled: bool,
+    /// For how many scenes in a row, this one included, it has not come in time.
+    pub late: u32,
 }
 
 /// A scene held still beside the one that changes.
@@ -302,12 +323,16 @@ impl Desk {
             layer_of: None,
             textures: Vec::new(),
             field_held: false,
+            field_dragged: false,
             pictured: None,
             asked: 0,
             new_light: false,
             came: 0,
+            whole: 0,
             refused: false,
             asked_what: None,
+            awaited: None,
+            patience: PATIENCE,
             snapshot: None,
             document: Arc::default(),
             plan_rect: Rect::ZERO,

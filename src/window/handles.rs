@@ -88,7 +88,11 @@ pub fn at(
             .iter()
             .map(|o| distance(o, point))
             .fold(f64::INFINITY, f64::min);
-        let rank = rank(thing);
+        let rank = match thing {
+            // one at a chin lies within reach of all of the face: it is taken by its own sign alone
+            Thing::Meter(_) if near > 0.0 => 2,
+            _ => rank(thing),
+        };
         // of large areas only what is inside counts
         let limit = if rank > 5 { 0.0 } else { reach };
         if near <= limit

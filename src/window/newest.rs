@@ -2,6 +2,7 @@
 //! waiting, and work under way can ask whether it is stale.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::sync::{Arc, Condvar, Mutex, PoisonError};
 use std::time::{Duration, Instant};
@@ -16,12 +17,14 @@ struct Inbox<Q> {
 type Slot<Q> = Arc<(Mutex<Inbox<Q>>, Condvar)>;
 
 /// Called from the thread whenever there is news.
-pub type Wake = Box<dyn Fn() + Send>;
+pub type Wake = Box<dyn Fn() + Send + Sync>;
 
 /// A thread that answers requests of one kind.
 pub struct Newest<Q, A> {
     slot: Slot<Q>,
     news: Mutex<Receiver<Option<A>>>,
+    /// Whether somebody waits for news and need not be called.
+    awaited: Arc<AtomicBool>,
 }
 
 /// Where the work posts its answers.
@@ -29,12 +32,15 @@ pub struct Post<'a, Q, A> {
     slot: &'a Slot<Q>,
     send: &'a Sender<Option<A>>,
     wake: &'a Wake,
+    awaited: &'a AtomicBool,
 }
 
 impl<Q, A> Post<'_, Q, A> {
     pub fn send(&self, answer: A) {
         let _ = self.send.send(Some(answer));
-        (self.wake)();
+        if !self.awaited.load(Ordering::SeqCst) {
+            (self.wake)();
+        }
     }
 
     /// Whether something newer waits.
@@ -84,7 +90,8 @@ impl<Q: Send + 'static, A: Send + 'static> Newest<Q, A> {
             Condvar::new(),
         ));
         let (send, news) = channel();
-        let inbox = slot.clone();
+        let (inbox, awaited) = (slot.clone(), Arc::new(AtomicBool::new(false)));
+        let waiting = awaited.clone();
         std::thread::Builder::new()
             .name(name.into())
             .spawn(move || {
@@ -92,6 +99,7 @@ impl<Q: Send + 'static, A: Send + 'static> Newest<Q, A> {
                     slot: &inbox,
                     send: &send,
                     wake: &wake,
+                    awaited: &waiting,
                 };
                 while let Some(request) = wait(&inbox) {
                     if catch_unwind(AssertUnwindSafe(|| work(request, &post))).is_err() {
@@ -103,16 +111,20 @@ impl<Q: Send + 'static, A: Send + 'static> Newest<Q, A> {
         Ok(Self {
             slot,
             news: Mutex::new(news),
+            awaited,
         })
     }
 }
 
 impl<Q, A> Newest<Q, A> {
-    /// Replaces whatever was waiting.
-    pub fn ask(&self, request: Q) {
+    /// Replaces whatever was waiting, and gives that back.
+    pub fn ask(&self, request: Q) -> Option<Q> {
         let (inbox, bell) = &*self.slot;
-        inbox.lock().unwrap_or_else(PoisonError::into_inner).next = Some(request);
+        let mut inbox = inbox.lock().unwrap_or_else(PoisonError::into_inner);
+        let old = inbox.next.replace(request);
+        drop(inbox);
         bell.notify_one();
+        old
     }
 
     /// Tells that something is likely to be asked soon: what is done in quiet is put off.
@@ -126,6 +138,31 @@ impl<Q, A> Newest<Q, A> {
     pub fn news(&self) -> Vec<Option<A>> {
         let news = self.news.lock().unwrap_or_else(PoisonError::into_inner);
         news.try_iter().collect()
+    }
+
+    /// As [`Self::news`], waiting for what is wanted until some moment. Nobody is called for what
+    /// comes in that time.
+    #[must_use]
+    pub fn news_by(&self, end: Instant, is_wanted: impl Fn(&A) -> bool) -> Vec<Option<A>> {
+        let news = self.news.lock().unwrap_or_else(PoisonError::into_inner);
+        self.awaited.store(true, Ordering::SeqCst);
+        let mut all = Vec::new();
+        loop {
+            let left = end.saturating_duration_since(Instant::now());
+            let Ok(one) = news.recv_timeout(left) else {
+                break;
+            };
+            // work that failed brings nothing more
+            let enough = one.as_ref().is_none_or(&is_wanted);
+            all.push(one);
+            if enough {
+                break;
+            }
+        }
+        // what was sent before this was not called for, and is there by now
+        self.awaited.store(false, Ordering::SeqCst);
+        all.extend(news.try_iter());
+        all
     }
 }
 
@@ -206,5 +243,30 @@ mod tests {
         newest.ask(1);
         assert_eq!(answers.recv_timeout(wait), Ok(true));
         assert_eq!(answers.recv_timeout(wait), Ok(false));
+    }
+
+    /// Definition: waiting for news ends with what is wanted, or at its moment; what comes in that time
+    /// is there without a call, and later news is called for again.
+    #[test]
+    fn awaited_news_is_not_called_for() {
+        let (woke, wakes) = channel();
+        let wake = Box::new(move || woke.send(()).expect("heard"));
+        let work = move |pause: u64, post: &Post<u64, u64>| {
+            std::thread::sleep(Duration::from_millis(pause));
+            post.send(1);
+            post.send(2);
+        };
+        let newest = Newest::start("test", wake, work).expect("a thread");
+        newest.ask(100);
+        let far = Instant::now() + Duration::from_secs(30);
+        let mut came = newest.news_by(far, |news| *news == 2);
+        assert_eq!(came, [Some(1), Some(2)]);
+        assert!(wakes.try_recv().is_err());
+        // nothing more comes: the moment itself ends it
+        came = newest.news_by(Instant::now() + Duration::from_millis(20), |_| true);
+        assert_eq!(came, []);
+        newest.ask(0);
+        assert_eq!(wakes.recv_timeout(Duration::from_secs(30)), Ok(()));
+        assert_eq!(newest.news().first(), Some(&Some(1)));
     }
 }

@@ -1,7 +1,7 @@
 //! The whole window as one function over a context and the world; it needs no real window, so
 //! tests drive it with events of their own.
 
-use super::desk::{Asked, Before, Desk, Foot};
+use super::desk::{Asked, Awaited, Before, Desk, Foot};
 use super::frame_times::FrameTimes;
 use super::jobs::{Lit, News, Portraits, Request, Worker};
 use super::same::Same;
@@ -19,12 +19,19 @@ use bevy_egui::egui::{
     TextureOptions, Ui, UiBuilder,
 };
 use std::sync::Arc;
+use std::time::Instant;
+
+/// After how many scenes in a row whose light came late frames of a drag are held up for it no more, and
+/// for which of those that follow it is tried again (our choice).
+const LATE: u32 = 3;
+const AGAIN: u32 = 8;
 
 /// Shows everything and takes all input of a frame.
 pub fn show(ctx: &egui::Context, world: &mut World) {
     let Some(mut desk) = world.remove_resource::<Desk>() else {
         return;
     };
+    desk.field_dragged = false;
     if desk.dressed != Some(desk.paper) {
         theme::dress(ctx, desk.paper);
         desk.dressed = Some(desk.paper);
@@ -105,7 +112,24 @@ pub fn show(ctx: &egui::Context, world: &mut World) {
     hours::ask(world, &mut desk);
     files::keep(world, &mut desk);
     desk.glyphs.1 = ctx.fonts(|f| f.font_atlas_fill_ratio());
+    desk.new_light = false;
+    await_faces(ctx, world, &mut desk);
     world.insert_resource(desk);
+}
+
+/// Pictures of what a hand has just moved go out with this very frame where they come soon: everything
+/// else of it is drawn by now, and pictures need no drawing.
+fn await_faces(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
+    let new = desk.awaited.as_mut().filter(|a| !a.settled);
+    let (Some(awaited), Some(worker)) = (new, world.get_resource::<Worker>()) else {
+        return;
+    };
+    awaited.settled = true;
+    if awaited.late > LATE && !awaited.late.is_multiple_of(AGAIN) {
+        return;
+    }
+    let news = worker.news_by(awaited.since + desk.patience, &awaited.scene);
+    take_in(ctx, world, desk, news);
 }
 
 /// Ends a gesture whose field has gone before it could tell that it was left, as one does when another
@@ -180,12 +204,15 @@ pub fn renew(world: &mut World, desk: &mut Desk) {
 /// Takes in what the light's thread has sent.
 fn hear(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
     hours::hear(world, desk);
-    desk.new_light = false;
     let news = (world.get_resource::<Worker>()).map_or_else(Vec::new, Worker::news);
     if !news.is_empty() && desk.drag.is_none() {
         // once more, for what settles by it
         ctx.request_repaint();
     }
+    take_in(ctx, world, desk, news);
+}
+
+fn take_in(ctx: &egui::Context, world: &mut World, desk: &mut Desk, news: Vec<News>) {
     for news in news {
         match news {
             News::Faces(snapshot, portraits) => {
@@ -195,9 +222,29 @@ fn hear(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
                     show_faces(ctx, world, desk, (&snapshot, &portraits), true);
                 }
             }
+            News::Lit(lit) if lit.is_sketch() && lit.solved.serial <= desk.whole => {
+                if let Some(worker) = world.get_resource::<Worker>() {
+                    worker.clear_away(Some(lit));
+                }
+            }
+            News::Frame {
+                ticket,
+                sketch: true,
+                ..
+            }
+            | News::Layer {
+                ticket,
+                sketch: true,
+                ..
+            } if ticket <= desk.whole => {}
             News::Lit(lit) => {
                 let pictures = (&lit.solved.snapshot, &lit.portraits);
-                show_faces(ctx, world, desk, pictures, lit.draft);
+                if lit.is_sketch() {
+                    // its pictures have come, and newer ones perhaps
+                } else {
+                    desk.whole = lit.solved.serial;
+                    show_faces(ctx, world, desk, pictures, lit.draft);
+                }
                 let old = desk.lit.replace(lit);
                 if let Some(worker) = world.get_resource::<Worker>() {
                     worker.clear_away(old);
@@ -207,9 +254,9 @@ fn hear(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
                     hold_before(desk);
                 }
             }
-            News::Frame(portrait) => {
+            News::Frame { picture: seen, .. } => {
                 let old = desk.frame.take();
-                desk.frame = portrait.map(|p| picture(ctx, "the frame", &p, old));
+                desk.frame = seen.map(|p| picture(ctx, "the frame", &p, old));
             }
             News::Layer {
                 ticket,
@@ -246,6 +293,13 @@ fn show_faces(
 ) {
     if let Some(mut times) = world.get_resource_mut::<FrameTimes>() {
         times.shows(&Same::of(snapshot));
+    }
+    if let Some(awaited) = (desk.awaited.as_mut()).filter(|a| Arc::ptr_eq(&a.scene, snapshot)) {
+        let in_time = awaited.since.elapsed() <= desk.patience;
+        if in_time {
+            awaited.late = 0;
+        }
+        awaited.settled = true;
     }
     let shown = desk.pictured.replace((snapshot.clone(), portraits.clone()));
     if shown.is_some_and(|(_, shown)| Arc::ptr_eq(&shown, portraits)) {
@@ -289,7 +343,7 @@ pub fn ask(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
     if rect.width() < 10.0 || desk.refused {
         return;
     }
-    let coarse = desk.drag.is_some();
+    let coarse = desk.drag.is_some() || desk.field_dragged;
     let pixels = ctx.pixels_per_point();
     let card = if desk.large.is_some() {
         420.0
@@ -357,6 +411,15 @@ pub fn ask(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
     // a little beyond the edge, so that a small move shows no gap
     view.frame = view.frame.grown(18.0);
     desk.asked += 1;
+    if coarse && moved {
+        desk.awaited = Some(Awaited {
+            scene: snapshot.clone(),
+            since: Instant::now(),
+            settled: false,
+            // until it has come
+            late: desk.awaited.as_ref().map_or(0, |a| a.late) + 1,
+        });
+    }
     worker.ask(Request {
         held: coarse,
         ticket: desk.asked,

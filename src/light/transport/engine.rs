@@ -187,8 +187,9 @@ impl Engine {
         engine.glints = super::water::glints(&engine);
         let mut moved = before.and_then(|before| Moved::between(before, &engine));
         if coarse.is_some() {
-            match moved.as_mut() {
-                Some(moved) if moved.is_slight(coarse, &engine) => moved.coarse = true,
+            let far = (moved.as_ref()).and_then(|moved| moved.slight(coarse, &engine));
+            match (moved.as_mut(), far) {
+                (Some(moved), Some(far)) => (moved.coarse, moved.strain) = (true, far),
                 _ => return Self::build(stage, before, Care::Fine),
             }
         }

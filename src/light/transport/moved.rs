@@ -35,6 +35,8 @@ pub(super) struct Moved {
     shades: Vec<bool>,
     /// Whether what hardly changes may stay as it was: for a sketch.
     pub coarse: bool,
+    /// How far it went then, see [`Engine::strain`].
+    pub strain: f64,
 }
 
 impl Moved {
@@ -102,6 +104,7 @@ impl Moved {
             solid: Candidates::default(),
             shades: Vec::new(),
             coarse: false,
+            strain: 0.0,
         };
         moved.solid = moved.candidates(new, |_| true);
         let lights: Vec<DVec3> = now

@@ -51,6 +51,8 @@ pub(super) struct Change {
     pub least: Vec<f64>,
     /// The sheets that moved, as they were.
     pub sheets: Vec<(usize, Sheeting)>,
+    /// See [`Engine::strain`].
+    pub strain: f64,
 }
 
 impl Change {
@@ -103,45 +105,52 @@ impl Change {
             sent,
             least,
             sheets: sheets.collect(),
+            strain: moved.strain,
         }
     }
 }
 
 impl Moved {
-    /// Whether a sketch stays close to the truth: things have the finish, the size and the power that
-    /// they had, what lies near a head stayed about where it was and the rest not far from it, panels
-    /// and flashes did not turn far, and sun and sky are the same.
-    pub fn is_slight(&self, before: Option<&Engine>, now: &Engine) -> bool {
-        let Some(before) = before.filter(|_| !self.sun && !self.sky) else {
-            return false;
-        };
-        let mut flashes = before.stage.flashes.iter().zip(&now.stage.flashes);
+    /// How far a sketch goes, as a share of as far as it may, if it stays close to the truth: things
+    /// have the finish, the size and the power that they had, what lies near a head stayed about where
+    /// it was and the rest not far from it, panels and flashes did not turn far, and sun and sky are the
+    /// same. Below 1.
+    pub fn slight(&self, before: Option<&Engine>, now: &Engine) -> Option<f64> {
+        let before = before.filter(|_| !self.sun && !self.sky)?;
+        let flashes = before.stage.flashes.iter().zip(&now.stage.flashes);
         let normal = |engine: &Engine, e: usize| engine.patches[engine.side(e, true).start].normal;
-        flashes.all(|(a, b)| is_slight_flash(a, b))
-            && self.list.iter().all(|&e| {
-                let (a, b) = (&before.world.elements[e], &now.world.elements[e]);
-                // a wall that swings is a bounce of its own
-                let alike = !matches!(b.kind, Kind::Wall | Kind::Solid)
-                    && (a.front, a.back) == (b.front, b.back)
-                    && (a.radius - b.radius).abs() < 0.01;
-                let near = now.stage.heads.iter().any(|head| {
-                    let gap = |e: &Element| e.centre.distance(head.pose.origin) - e.radius;
-                    gap(a).min(gap(b)) < NEAR
-                });
-                let step = if near { STEP_NEAR } else { STEP_FAR };
-                alike
-                    && a.centre.distance(b.centre) < step
-                    && (!now.is_sheet(e) || is_slight_turn(normal(before, e), normal(now, e)))
-            })
+        let things = self.list.iter().map(|&e| {
+            let (a, b) = (&before.world.elements[e], &now.world.elements[e]);
+            // a wall that swings is a bounce of its own
+            let alike = !matches!(b.kind, Kind::Wall | Kind::Solid)
+                && (a.front, a.back) == (b.front, b.back)
+                && (a.radius - b.radius).abs() < 0.01;
+            let near = now.stage.heads.iter().any(|head| {
+                let gap = |e: &Element| e.centre.distance(head.pose.origin) - e.radius;
+                gap(a).min(gap(b)) < NEAR
+            });
+            let step = a.centre.distance(b.centre) / if near { STEP_NEAR } else { STEP_FAR };
+            let turn = match now.is_sheet(e) {
+                true => turn(normal(before, e), normal(now, e)),
+                false => 0.0,
+            };
+            alike.then_some(step.max(turn))
+        });
+        flashes
+            .map(|(a, b)| slight_flash(a, b))
+            .chain(things)
+            .try_fold(0.0, |most: f64, one| Some(most.max(one?)))
+            .filter(|far| *far < 1.0)
     }
 }
 
-fn is_slight_turn(a: DVec3, b: DVec3) -> bool {
-    a.dot(b) > TURN_DEG.to_radians().cos()
+/// A turn as a share of what a sketch may.
+fn turn(a: DVec3, b: DVec3) -> f64 {
+    a.angle_between(b).to_degrees() / TURN_DEG
 }
 
-fn is_slight_flash(a: &Flash, b: &Flash) -> bool {
-    let form = match (&a.form, &b.form) {
+fn slight_flash(a: &Flash, b: &Flash) -> Option<f64> {
+    let far = match (&a.form, &b.form) {
         (
             FlashForm::Point {
                 position,
@@ -156,13 +165,13 @@ fn is_slight_flash(a: &Flash, b: &Flash) -> bool {
                 zero_half_angle_deg: zero,
             },
         ) => {
-            position.distance(*place) < STEP_NEAR
-                && is_slight_turn(axis.normalize(), way.normalize())
-                && (even_half_angle_deg, zero_half_angle_deg) == (even, zero)
+            let step = position.distance(*place) / STEP_NEAR;
+            let beam = (even_half_angle_deg, zero_half_angle_deg) == (even, zero);
+            beam.then(|| step.max(turn(*axis, *way)))
         }
-        (a, b) => a == b,
+        (a, b) => (a == b).then_some(0.0),
     };
-    form && (a.axis_lux_s_at_1m, a.rgb) == (b.axis_lux_s_at_1m, b.rgb)
+    far.filter(|_| (a.axis_lux_s_at_1m, a.rgb) == (b.axis_lux_s_at_1m, b.rgb))
 }
 
 impl Engine {
@@ -179,6 +188,13 @@ impl Engine {
     #[must_use]
     pub fn is_sketch(&self) -> bool {
         self.change.is_some()
+    }
+
+    /// How far a sketch has gone from the light at rest, as a share of as far as it may; 0 for whole
+    /// light.
+    #[must_use]
+    pub fn strain(&self) -> f64 {
+        self.change.as_ref().map_or(0.0, |change| change.strain)
     }
 
     /// For a sketch: the beams on all patches and all that comes to moved sheets, from what the

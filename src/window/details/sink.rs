@@ -21,6 +21,7 @@ pub struct Sink {
     pub faint: egui::Color32,
     began: bool,
     held: bool,
+    dragged: bool,
     changed: bool,
     ended: bool,
 }
@@ -33,6 +34,7 @@ impl Sink {
             faint: desk.paper.inks().faint,
             began: false,
             held: false,
+            dragged: false,
             changed: false,
             ended: false,
         }
@@ -47,6 +49,7 @@ impl Sink {
         label: &str,
     ) {
         desk.field_held |= self.held;
+        desk.field_dragged |= self.dragged;
         // under a hand that drags something else the step is the hand's
         let free = desk.drag.is_none();
         if free && (self.began || self.held) {
@@ -69,6 +72,7 @@ impl Sink {
         self.began |= response.drag_started() || response.gained_focus();
         // a response has no focus while the whole window has none, and gains it back unheard
         let focused = |m: &egui::Memory| m.has_focus(response.id);
+        self.dragged |= response.dragged();
         self.held |= response.dragged() || response.ctx.memory(focused);
         self.changed |= response.changed();
         self.ended |= response.drag_stopped() || response.lost_focus();

@@ -3,8 +3,10 @@
 
 use super::*;
 use crate::document::{Aim, Facing, Target};
+use crate::scene::edit::ThingId;
 use crate::scene::freeze::freeze;
 use crate::scene::{edit, solve_and_read};
+use crate::snapshot::Snapshot;
 use std::sync::Arc;
 
 fn panel_at(window: &mut Window) -> DVec2 {
@@ -173,6 +175,50 @@ fn the_light_of_a_drag_is_the_light_of_the_report() {
         before.exposure_stops
     );
     press(&mut window, to, false);
+}
+
+/// The frame that takes in a move shows its light on the faces, where there is time for it.
+#[test]
+fn a_move_and_its_light_are_one_frame() {
+    let mut window = window(SMALL);
+    let from = on_screen(&window, DVec2::new(1.2, -0.8));
+    point(&mut window, from);
+    press(&mut window, from, true);
+    window.state_mut().world.resource_mut::<Desk>().patience = Duration::from_secs(60);
+    let mut seen: Vec<(Arc<Snapshot>, Vec<u8>)> = Vec::new();
+    // past where a sketch may go, so that the whole light is among them
+    for i in 1..=12 {
+        point(&mut window, from + Vec2::new(-8.0, 5.0) * i as f32);
+        let desk = desk(&window);
+        let scene = desk.snapshot.clone().expect("a scene");
+        let (of, pictures) = desk.pictured.clone().expect("faces");
+        assert!(
+            Arc::ptr_eq(&of, &scene),
+            "move {i}: the faces are of another scene"
+        );
+        let face = pictures[0].as_ref().expect("in sight").pixels.clone();
+        if let Some((before, old)) = seen.last()
+            && !Arc::ptr_eq(before, &scene)
+        {
+            assert_ne!(*old, face, "move {i}: the light on the face is the same");
+        }
+        seen.push((scene, face));
+    }
+    seen.dedup_by(|a, b| Arc::ptr_eq(&a.0, &b.0));
+    assert!(seen.len() > 6, "{} scenes", seen.len());
+    press(&mut window, from, false);
+}
+
+/// A meter at a chin is taken by its own sign: the rest of the head is the person's.
+#[test]
+fn a_head_is_taken_beside_its_meter() {
+    let mut window = window(include_str!("../../../scenes/rowing-crew.ron"));
+    for (at, name) in [((0.4, 0.0), "bow"), ((0.4, -0.15), "at bow's chin")] {
+        let at = on_screen(&window, DVec2::from(at));
+        click(&mut window, at);
+        let chosen = &desk(&window).selection;
+        assert_eq!(chosen[..], [ThingId::Named(name.into())]);
+    }
 }
 
 /// Arrows nudge by 10 cm, with Shift by 1 cm; every press is a step.

@@ -1,0 +1,463 @@
+//! What the threads of light do. One lights scenes and draws faces, another follows behind it with the
+//! words and the lines on the plan while a hand moves on: those must not keep the next light waiting.
+
+use super::jobs::{Gone, Lit, News, Portraits, Request, subject};
+use super::newest::{Newest, Post};
+use super::spare::{give_back, stand_back};
+use crate::light::table::Solution;
+use crate::light::transport::Engine;
+use crate::reading::Glimpse;
+use crate::scene::{Sketched, Solved, solve_and_read};
+use crate::sheet::drawing::{Drawing, Rect};
+use crate::sheet::frame;
+use crate::sheet::likeness;
+use crate::sheet::plan::live::{self, ShadowLines};
+use crate::sheet::portrait::{Portrait, Traced};
+use crate::sheet::side;
+use crate::sheet::view::View;
+use crate::snapshot::Snapshot;
+use rayon::prelude::*;
+use rayon::{ThreadPool, ThreadPoolBuilder};
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::Sender;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::{Duration, Instant};
+
+/// How long nothing has to be asked until memory that is free goes back to the system.
+const REST: Duration = Duration::from_secs(2);
+/// How long a hand that holds something has to be still before the whole light is computed.
+const STILL: Duration = Duration::from_millis(80);
+
+/// How often words and lines change under a hand at most (our choice: words that change faster cannot be
+/// read, and the light comes sooner).
+const PACE: Duration = Duration::from_millis(120);
+
+/// A scene under a hand, whose faces are shown.
+pub struct Begun {
+    request: Request,
+    light: Begin,
+}
+
+enum Begin {
+    /// Not read yet; with its faces, and the milliseconds that the light took.
+    Sketch(Arc<Sketched>, Portraits, f64),
+    Whole(Arc<Lit>),
+}
+
+/// Shadows as they were found last.
+#[derive(Clone)]
+pub struct Found {
+    of: Arc<Snapshot>,
+    view: View,
+    lines: Arc<ShadowLines>,
+}
+
+/// From what share of the way that a sketch may stray on the whole light is computed behind it (our choice:
+/// a hand at half a metre a second leaves some 0.3 s for it).
+const FAR: f64 = 0.5;
+
+/// The whole light of a scene under a hand, when it is there.
+#[derive(Default)]
+struct Behind {
+    busy: AtomicBool,
+    lit: Mutex<Option<Arc<Lit>>>,
+}
+
+/// Shadows of the light at rest, for those who follow it.
+pub type Shadows = Arc<Mutex<Option<Found>>>;
+
+/// The work of the first thread, and what it has lit.
+pub struct Light {
+    /// The last whole light.
+    rest: Option<Arc<Lit>>,
+    /// The last sketch since, with its faces.
+    sketch: Option<(Arc<Sketched>, Portraits)>,
+    traced: Vec<Option<Traced>>,
+    /// Whole light that is computed while a hand moves on: what follows starts from it.
+    behind: Arc<Behind>,
+    threads: Arc<ThreadPool>,
+    shadows: Shadows,
+    words: Arc<Newest<Begun, News>>,
+    gone: Sender<Gone>,
+}
+
+impl Light {
+    #[must_use]
+    pub fn new(
+        (shadows, threads): (Shadows, Arc<ThreadPool>),
+        words: Arc<Newest<Begun, News>>,
+        gone: Sender<Gone>,
+    ) -> Self {
+        Self {
+            rest: None,
+            sketch: None,
+            traced: Vec::new(),
+            behind: Arc::default(),
+            threads,
+            shadows,
+            words,
+            gone,
+        }
+    }
+
+    /// Answers a request.
+    pub fn work(&mut self, request: &Request, post: &Post<Request, News>) {
+        // gone if this fails: the next one begins from nothing
+        let (mut rest, sketch) = (self.rest.take(), self.sketch.take());
+        let newer = |lit: &Arc<Lit>| {
+            let known = rest.as_ref().map_or(0, |rest| rest.solved.serial);
+            request.held && lit.solved.serial > known
+        };
+        match lock(&self.behind.lit).take() {
+            Some(lit) if newer(&lit) => self.clear(rest.replace(lit)),
+            late => self.clear(late),
+        }
+        let is_of = |of: &Arc<Snapshot>| Arc::ptr_eq(of, &request.snapshot);
+        let (known, old) = match sketch {
+            Some(sketch) if is_of(&sketch.0.snapshot) => (Some(sketch), None),
+            old => (None, old),
+        };
+        if let Some(old) = old {
+            self.clear(old);
+        }
+        self.rest = match rest {
+            Some(rest) if is_of(&rest.solved.snapshot) => {
+                let lit = pictured(request, rest, post);
+                self.told(request, &lit, post);
+                Some(lit)
+            }
+            Some(rest) => self.changed(request, rest, known, post),
+            None => {
+                let start = Instant::now();
+                let solved = solve_and_read(request.snapshot.clone(), request.ticket, None);
+                trace_outlines(&solved, request);
+                Some(self.whole(request, (solved, start), None, post))
+            }
+        };
+        if !post.is_stale_within(REST) {
+            self.traced = Vec::new();
+            give_back();
+        }
+    }
+
+    /// The light of another scene than that of the light at rest: nearly, and once the hand rests the
+    /// whole of it. Gives the light that is at rest then.
+    fn changed(
+        &mut self,
+        request: &Request,
+        rest: Arc<Lit>,
+        known: Option<(Arc<Sketched>, Portraits)>,
+        post: &Post<Request, News>,
+    ) -> Option<Arc<Lit>> {
+        let start = Instant::now();
+        let (sketched, portraits) = match known {
+            Some(known) => known,
+            None => {
+                let mut portraits = Portraits::default();
+                let show = |engine: &Engine, solution: &Solution, glimpse: &Glimpse| {
+                    let lit = likeness::Lit {
+                        snapshot: &request.snapshot,
+                        engine,
+                        solution,
+                        glimpse,
+                    };
+                    portraits = Arc::new(drafts(request, &lit, &mut self.traced));
+                    post.send(News::Faces(request.snapshot.clone(), portraits.clone()));
+                };
+                let sketched = Sketched::new(request.snapshot.clone(), &rest.solved, show);
+                (Arc::new(sketched), portraits)
+            }
+        };
+        if !sketched.engine.is_sketch() {
+            let solved = sketched.read(request.ticket);
+            let drawn = request.held.then_some(portraits);
+            let count = |snapshot: &Snapshot| snapshot.stage.surfaces.len();
+            if count(&rest.solved.snapshot) != count(&request.snapshot) {
+                trace_outlines(&solved, request);
+            }
+            return Some(self.whole(request, (solved, start), drawn, post));
+        }
+        if request.held {
+            if sketched.engine.strain() > FAR {
+                self.catch_up(request, &rest);
+            }
+            let took_ms = start.elapsed().as_secs_f64() * 1000.0;
+            let light = Begin::Sketch(sketched.clone(), portraits.clone(), took_ms);
+            self.follow(request, light);
+        }
+        let pause = if request.held { STILL } else { Duration::ZERO };
+        if post.is_stale_within(pause) {
+            self.sketch = Some((sketched, portraits));
+            return Some(rest);
+        }
+        let before = Some(&*rest.solved.engine);
+        let solved = solve_and_read(request.snapshot.clone(), request.ticket, before);
+        self.clear(sketched);
+        Some(self.whole(request, (solved, start), None, post))
+    }
+
+    /// Begins with the whole light of a scene that a hand will have left when it is there, so that the
+    /// next ones need not stray too far.
+    fn catch_up(&self, request: &Request, rest: &Arc<Lit>) {
+        if self.behind.busy.swap(true, Ordering::Relaxed) {
+            return;
+        }
+        let (request, rest) = (request.clone(), rest.clone());
+        let behind = self.behind.clone();
+        self.threads.spawn(move || {
+            let done = AssertUnwindSafe(|| {
+                let start = Instant::now();
+                let before = Some(&*rest.solved.engine);
+                let solved = solve_and_read(request.snapshot.clone(), request.ticket, before);
+                Lit {
+                    portraits: Portraits::default(),
+                    portrait: 0,
+                    draft: true,
+                    solved: Arc::new(solved),
+                    took_ms: start.elapsed().as_secs_f64() * 1000.0,
+                }
+            });
+            // without it the next scene that is too far is lit in turn, and tells what is wrong
+            if let Ok(lit) = catch_unwind(done) {
+                *lock(&behind.lit) = Some(Arc::new(lit));
+            }
+            behind.busy.store(false, Ordering::Relaxed);
+        });
+    }
+
+    /// Leaves the rest of it to the second thread.
+    fn follow(&self, request: &Request, light: Begin) {
+        let request = request.clone();
+        self.clear(self.words.ask(Begun { request, light }));
+    }
+
+    fn clear(&self, thing: impl Send + 'static) {
+        // without the thread it is let go of here
+        let _ = self.gone.send(Box::new(thing));
+    }
+
+    /// The whole light of a scene is there.
+    fn whole(
+        &self,
+        request: &Request,
+        (solved, start): (Solved, Instant),
+        drawn: Option<Portraits>,
+        post: &Post<Request, News>,
+    ) -> Arc<Lit> {
+        let took_ms = start.elapsed().as_secs_f64() * 1000.0;
+        let lit = Arc::new(Lit {
+            portraits: drawn.unwrap_or_else(|| pictures(&solved, request)),
+            portrait: request.portrait,
+            draft: request.held,
+            solved: Arc::new(solved),
+            took_ms,
+        });
+        post.send(News::Lit(lit.clone()));
+        self.told(request, &lit, post);
+        lit
+    }
+
+    /// What else is shown of whole light.
+    fn told(&self, request: &Request, lit: &Arc<Lit>, post: &Post<Request, News>) {
+        if request.held {
+            return self.follow(request, Begin::Whole(lit.clone()));
+        }
+        if let Some(news) = frame_of(request, lit) {
+            post.send(news);
+        }
+        let (news, found) = lines(request, lit, None);
+        *lock(&self.shadows) = found;
+        post.send(news);
+    }
+}
+
+/// A whole light with its pictures as they are asked for.
+fn pictured(request: &Request, lit: Arc<Lit>, post: &Post<Request, News>) -> Arc<Lit> {
+    if lit.portrait == request.portrait && (!lit.draft || request.held) {
+        return lit;
+    }
+    let lit = Arc::new(Lit {
+        portraits: pictures(&lit.solved, request),
+        portrait: request.portrait,
+        draft: request.held,
+        solved: lit.solved.clone(),
+        took_ms: lit.took_ms,
+    });
+    post.send(News::Lit(lit.clone()));
+    lit
+}
+
+/// Threads that stand back behind those of the light: a quarter as many as the machine runs at once (our
+/// choice).
+///
+/// # Errors
+/// If the system gives no thread.
+pub fn threads_behind(name: &'static str) -> std::io::Result<Arc<ThreadPool>> {
+    let count = std::thread::available_parallelism().map_or(1, |n| n.get() / 4);
+    ThreadPoolBuilder::new()
+        .num_threads(count.max(1))
+        .thread_name(move |i| format!("{name} {i}"))
+        .start_handler(|_| stand_back())
+        .build()
+        .map(Arc::new)
+        .map_err(std::io::Error::other)
+}
+
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// The work of the second thread.
+pub struct Words {
+    shadows: Shadows,
+    threads: Arc<ThreadPool>,
+}
+
+impl Words {
+    #[must_use]
+    pub fn new(shadows: Shadows, threads: Arc<ThreadPool>) -> Self {
+        Self { shadows, threads }
+    }
+
+    /// Reads what is not read, and draws what lies on the plan.
+    pub fn work(&mut self, begun: &Begun, post: &Post<Begun, News>) {
+        let start = Instant::now();
+        self.threads.install(|| self.follow(begun, post));
+        std::thread::sleep(PACE.saturating_sub(start.elapsed()));
+    }
+
+    fn follow(&self, Begun { request, light }: &Begun, post: &Post<Begun, News>) {
+        let lit = match light {
+            Begin::Whole(lit) => lit.clone(),
+            Begin::Sketch(sketched, portraits, took_ms) => {
+                let start = Instant::now();
+                let solved = Arc::new(sketched.read(request.ticket));
+                let lit = Arc::new(Lit {
+                    portraits: portraits.clone(),
+                    portrait: request.portrait,
+                    draft: true,
+                    solved,
+                    took_ms: took_ms + start.elapsed().as_secs_f64() * 1000.0,
+                });
+                post.send(News::Lit(lit.clone()));
+                lit
+            }
+        };
+        if let Some(news) = frame_of(request, &lit) {
+            post.send(news);
+        }
+        let mut shadows = lock(&self.shadows);
+        let known = shadows.take().filter(|_| lit.is_sketch());
+        let (news, found) = lines(request, &lit, known);
+        *shadows = found;
+        post.send(news);
+    }
+}
+
+fn frame_of(request: &Request, lit: &Lit) -> Option<News> {
+    let (width, height) = request.frame?;
+    let picture = frame::frame(&subject(&lit.solved), width, height);
+    Some(News::Frame {
+        ticket: request.ticket,
+        picture,
+        sketch: lit.is_sketch(),
+    })
+}
+
+/// What of the light lies on the plan, and where its shadows were found, if they are wanted. While a hand
+/// moves on, shadows on the ground stay those of the light at rest: the window draws those of what moved.
+fn lines(request: &Request, lit: &Lit, found: Option<Found>) -> (News, Option<Found>) {
+    let subject = subject(&lit.solved);
+    let known = found.filter(|found| request.choice.shadows && found.view == request.view);
+    let layer = live::light(
+        &subject,
+        &request.view,
+        request.height,
+        request.choice,
+        request.coarseness,
+        known.as_ref().map(|found| found.lines.clone()),
+    );
+    let found = known.unwrap_or_else(|| Found {
+        of: lit.solved.snapshot.clone(),
+        view: request.view,
+        lines: layer.shadows.clone(),
+    });
+    let news = News::Layer {
+        ticket: request.ticket,
+        layer: Arc::new(layer),
+        of: found.of.clone(),
+        sketch: lit.is_sketch(),
+    };
+    (news, Some(found).filter(|_| request.choice.shadows))
+}
+
+/// Draws plan and side view once for nobody: the outlines of all that is new are remembered then,
+/// and the window's own thread does not have to trace them within one frame.
+fn trace_outlines(solved: &Solved, request: &Request) {
+    let subject = subject(solved);
+    let (choice, mut places) = (request.choice, live::Places::default());
+    let _ = live::draw(
+        &subject,
+        &request.view,
+        None,
+        None,
+        choice,
+        &[],
+        &mut places,
+    );
+    let mut drawing = Drawing {
+        width_mm: 200.0,
+        height_mm: 60.0,
+        title: String::new(),
+        description: String::new(),
+        items: Vec::new(),
+    };
+    let frame = Rect::new(0.0, 0.0, 200.0, 60.0);
+    let view = side::fit(&subject, frame, 2.0);
+    side::draw_in(
+        &mut drawing,
+        &subject,
+        view,
+        2.0,
+        &mut live::Places::default(),
+    );
+}
+
+fn pictures(solved: &Solved, request: &Request) -> Portraits {
+    let draw = match request.held {
+        true => likeness::draft,
+        false => likeness::picture,
+    };
+    let subject = subject(solved);
+    let (width, height) = size(request);
+    let list = (0..solved.snapshot.people.len()).into_par_iter();
+    let list = list.map(|i| Some(i).filter(|i| is_wanted(request, *i)));
+    let list = list.map(|i| draw(&subject, i?, width, height));
+    Arc::new(list.collect())
+}
+
+/// Pictures of the faces before the readings are there; what is traced stays for the next ones.
+fn drafts(
+    request: &Request,
+    lit: &likeness::Lit,
+    traced: &mut Vec<Option<Traced>>,
+) -> Vec<Option<Portrait>> {
+    traced.resize_with(request.snapshot.people.len(), || None);
+    (traced.par_iter_mut().enumerate())
+        .map(|(i, traced)| {
+            let i = Some(i).filter(|i| is_wanted(request, *i))?;
+            likeness::draft_again(lit, i, size(request), traced)
+        })
+        .collect()
+}
+
+/// Width and height of a portrait, pixels.
+fn size(request: &Request) -> (usize, usize) {
+    (request.portrait * 4 / 5, request.portrait)
+}
+
+/// Whether a face is drawn while a hand holds something.
+fn is_wanted(request: &Request, index: usize) -> bool {
+    !request.held || request.in_sight.contains(&index)
+}
