@@ -223,6 +223,8 @@ pub struct Desk {
     pub awaited: Option<Awaited>,
     /// How long a frame of a drag is held up for its light, from when it was asked for.
     pub patience: Duration,
+    /// How long the light of the last scene with its pictures took, once it was begun.
+    pub light_took: Duration,
     pub snapshot: Option<Arc<Snapshot>>,
     pub document: Arc<Document>,
     pub plan_rect: Rect,
@@ -272,10 +274,6 @@ pub struct Asked {
 pub struct Awaited {
     pub scene: Arc<Snapshot>,
     pub since: Instant,
-    /// It has come, or a frame was not held up for it any longer.
-    pub settled: bool,
-    /// For how many scenes in a row, this one included, it has not come in time.
-    pub late: u32,
 }
 
 /// A scene held still beside the one that changes.
@@ -333,6 +331,7 @@ impl Desk {
             asked_what: None,
             awaited: None,
             patience: PATIENCE,
+            light_took: Duration::ZERO,
             snapshot: None,
             document: Arc::default(),
             plan_rect: Rect::ZERO,

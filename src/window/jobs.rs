@@ -13,7 +13,7 @@ use bevy::prelude::Resource;
 use std::ops::Range;
 use std::sync::Arc;
 use std::sync::mpsc::{Sender, channel};
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 /// What is to be lit.
 #[derive(Clone)]
@@ -60,8 +60,8 @@ impl Lit {
 
 /// What comes back.
 pub enum News {
-    /// Pictures of a scene's faces, nearly, with everything else to follow.
-    Faces(Arc<Snapshot>, Portraits),
+    /// Pictures of a scene's faces, nearly, with everything else to follow; and how long they took.
+    Faces(Arc<Snapshot>, Portraits, Duration),
     Lit(Arc<Lit>),
     Frame {
         ticket: u64,
@@ -145,7 +145,7 @@ impl Worker {
     #[must_use]
     pub fn news_by(&self, end: Instant, scene: &Arc<Snapshot>) -> Vec<News> {
         self.all(self.light.news_by(end, |news| match news {
-            News::Faces(of, _) => Arc::ptr_eq(of, scene),
+            News::Faces(of, ..) => Arc::ptr_eq(of, scene),
             News::Lit(lit) => Arc::ptr_eq(&lit.solved.snapshot, scene),
             News::Frame { .. } | News::Layer { .. } | News::Failed => false,
         }))

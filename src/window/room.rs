@@ -21,11 +21,6 @@ use bevy_egui::egui::{
 use std::sync::Arc;
 use std::time::Instant;
 
-/// After how many scenes in a row whose light came late frames of a drag are held up for it no more, and
-/// for which of those that follow it is tried again (our choice).
-const LATE: u32 = 3;
-const AGAIN: u32 = 8;
-
 /// Shows everything and takes all input of a frame.
 pub fn show(ctx: &egui::Context, world: &mut World) {
     let Some(mut desk) = world.remove_resource::<Desk>() else {
@@ -118,18 +113,16 @@ pub fn show(ctx: &egui::Context, world: &mut World) {
 }
 
 /// Pictures of what a hand has just moved go out with this very frame where they come soon: everything
-/// else of it is drawn by now, and pictures need no drawing.
+/// else of it is drawn by now, and pictures need no drawing. Light that took longer the last time is not
+/// waited for.
 fn await_faces(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
-    let new = desk.awaited.as_mut().filter(|a| !a.settled);
-    let (Some(awaited), Some(worker)) = (new, world.get_resource::<Worker>()) else {
+    let Some(awaited) = desk.awaited.take_if(|_| desk.light_took <= desk.patience) else {
         return;
     };
-    awaited.settled = true;
-    if awaited.late > LATE && !awaited.late.is_multiple_of(AGAIN) {
-        return;
+    if let Some(worker) = world.get_resource::<Worker>() {
+        let news = worker.news_by(awaited.since + desk.patience, &awaited.scene);
+        take_in(ctx, world, desk, news);
     }
-    let news = worker.news_by(awaited.since + desk.patience, &awaited.scene);
-    take_in(ctx, world, desk, news);
 }
 
 /// Ends a gesture whose field has gone before it could tell that it was left, as one does when another
@@ -215,7 +208,8 @@ fn hear(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
 fn take_in(ctx: &egui::Context, world: &mut World, desk: &mut Desk, news: Vec<News>) {
     for news in news {
         match news {
-            News::Faces(snapshot, portraits) => {
+            News::Faces(snapshot, portraits, took) => {
+                desk.light_took = took;
                 // the words under the pictures are still those of the light before
                 let count = |lit: &Arc<Lit>| lit.solved.snapshot.people.len();
                 if desk.lit.as_ref().map(count) == Some(portraits.len()) {
@@ -294,13 +288,9 @@ fn show_faces(
     if let Some(mut times) = world.get_resource_mut::<FrameTimes>() {
         times.shows(&Same::of(snapshot));
     }
-    if let Some(awaited) = (desk.awaited.as_mut()).filter(|a| Arc::ptr_eq(&a.scene, snapshot)) {
-        let in_time = awaited.since.elapsed() <= desk.patience;
-        if in_time {
-            awaited.late = 0;
-        }
-        awaited.settled = true;
-    }
+    // it is there
+    let here = |awaited: &mut Awaited| Arc::ptr_eq(&awaited.scene, snapshot);
+    desk.awaited.take_if(here);
     let shown = desk.pictured.replace((snapshot.clone(), portraits.clone()));
     if shown.is_some_and(|(_, shown)| Arc::ptr_eq(&shown, portraits)) {
         return;
@@ -411,13 +401,12 @@ pub fn ask(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
     // a little beyond the edge, so that a small move shows no gap
     view.frame = view.frame.grown(18.0);
     desk.asked += 1;
-    if coarse && moved {
+    if !coarse {
+        desk.awaited = None;
+    } else if moved {
         desk.awaited = Some(Awaited {
             scene: snapshot.clone(),
             since: Instant::now(),
-            settled: false,
-            // until it has come
-            late: desk.awaited.as_ref().map_or(0, |a| a.late) + 1,
         });
     }
     worker.ask(Request {

@@ -163,7 +163,8 @@ impl Light {
                         glimpse,
                     };
                     portraits = Arc::new(drafts(request, &lit, &mut self.traced));
-                    post.send(News::Faces(request.snapshot.clone(), portraits.clone()));
+                    let (of, took) = (request.snapshot.clone(), start.elapsed());
+                    post.send(News::Faces(of, portraits.clone(), took));
                 };
                 let sketched = Sketched::new(request.snapshot.clone(), &rest.solved, show);
                 (Arc::new(sketched), portraits)
@@ -347,11 +348,14 @@ impl Words {
         if let Some(news) = frame_of(request, &lit) {
             post.send(news);
         }
-        let mut shadows = lock(&self.shadows);
-        let known = shadows.take().filter(|_| lit.is_sketch());
+        // not locked meanwhile: the first thread would wait for this one
+        let known = lock(&self.shadows).clone().filter(|_| lit.is_sketch());
         let (news, found) = lines(request, &lit, known);
-        *shadows = found;
         post.send(news);
+        let mut shadows = lock(&self.shadows);
+        if shadows.is_none() || !lit.is_sketch() {
+            *shadows = found;
+        }
     }
 }
 

@@ -3,6 +3,7 @@
 use super::*;
 use crate::scene::edit::{History, ThingId};
 use egui_kittest::kittest::Queryable;
+use std::sync::Arc;
 
 /// Words of command do what they say.
 #[test]
@@ -118,6 +119,40 @@ fn each_field_is_a_step() {
     assert_eq!(size(&mut window), (1.25, 1.45));
     window.step();
     assert_eq!(left(&window), 3);
+}
+
+/// A field that is dragged shows the light as a thing does that is dragged: nearly, in its own frame; then
+/// the whole light and whole pictures. It is one step.
+#[test]
+fn a_dragged_field_is_a_drag() {
+    let mut window = window(SMALL);
+    let mut desk_of = window.state_mut().world.resource_mut::<Desk>();
+    desk_of.selection = vec![ThingId::Named("panel".into())];
+    desk_of.patience = Duration::from_secs(60);
+    settle(&mut window);
+    let at = window.get_by_label("lower edge").rect().center();
+    point(&mut window, at);
+    press(&mut window, at, true);
+    for i in 1..=6 {
+        point(&mut window, at + Vec2::new(4.0 * i as f32, 0.0));
+        let desk = desk(&window);
+        let (of, pictures) = desk.pictured.as_ref().expect("faces");
+        assert!(Arc::ptr_eq(of, desk.snapshot.as_ref().expect("a scene")));
+        let tall = pictures[0].as_ref().expect("in sight").height;
+        // the first points of a drag are not yet one
+        assert!(i < 4 || tall == 128, "drawn in draft: {tall}");
+    }
+    let up = at + Vec2::new(24.0, 0.0);
+    press(&mut window, up, false);
+    settle(&mut window);
+    let lit = desk(&window).lit.clone().expect("lit");
+    assert!(!lit.draft && !lit.is_sketch());
+    let (_, pictures) = desk(&window).pictured.as_ref().expect("faces");
+    assert!(Arc::ptr_eq(pictures, &lit.portraits));
+    assert_ne!(document(&mut window).panels[0].lower_edge_m, Some(0.9));
+    key(&mut window, Key::Z, ctrl());
+    let text = document(&mut window).to_ron_string().expect("writes");
+    assert_eq!(text, SMALL);
 }
 
 /// Every thing can be chosen by a key alone and shows its details.
