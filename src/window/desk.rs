@@ -217,6 +217,8 @@ pub struct Desk {
     pub came: u64,
     /// Number of the state that whole light came for last: what follows of sketches before it is late.
     pub whole: u64,
+    /// Number of the state that the frame's picture came for last.
+    pub framed: u64,
     /// The scene as it stands cannot be lit.
     pub refused: bool,
     pub asked_what: Option<Asked>,
@@ -327,6 +329,7 @@ impl Desk {
             new_light: false,
             came: 0,
             whole: 0,
+            framed: 0,
             refused: false,
             asked_what: None,
             awaited: None,

@@ -226,8 +226,8 @@ pub fn ask(world: &World, desk: &mut Desk) {
     let document = desk.document.clone();
     let known = &mut desk.day.known;
     known.look_at(&document);
-    let idle =
-        desk.drag.is_none() && !desk.refused && desk.came == desk.asked && desk.foot == Foot::Day;
+    let held = desk.drag.is_some() || desk.field_dragged;
+    let idle = !held && !desk.refused && desk.came == desk.asked && desk.foot == Foot::Day;
     let known = &mut desk.day.known;
     if !idle {
         if known.running {

@@ -60,8 +60,8 @@ impl Lit {
 
 /// What comes back.
 pub enum News {
-    /// Pictures of a scene's faces, nearly, with everything else to follow; and how long they took.
-    Faces(Arc<Snapshot>, Portraits, Duration),
+    /// Pictures of a scene's faces, nearly, with everything else to follow; and how long they took under a hand.
+    Faces(Arc<Snapshot>, Portraits, Option<Duration>),
     Lit(Arc<Lit>),
     Frame {
         ticket: u64,

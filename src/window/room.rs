@@ -205,37 +205,42 @@ fn hear(ctx: &egui::Context, world: &mut World, desk: &mut Desk) {
     take_in(ctx, world, desk, news);
 }
 
+/// What follows of a sketch when there is whole light already, and of what a hand made when it has let
+/// go since: it is made on another thread than that.
+fn is_late(desk: &Desk, news: &News) -> bool {
+    match news {
+        News::Faces(..) | News::Failed => false,
+        News::Lit(lit) => lit.is_sketch() && lit.solved.serial <= desk.whole,
+        News::Frame { ticket, sketch, .. } => {
+            *ticket < desk.framed || *sketch && *ticket <= desk.whole
+        }
+        News::Layer { ticket, sketch, .. } => {
+            *ticket < desk.came || *sketch && *ticket <= desk.whole
+        }
+    }
+}
+
 fn take_in(ctx: &egui::Context, world: &mut World, desk: &mut Desk, news: Vec<News>) {
     for news in news {
+        if is_late(desk, &news) {
+            if let (News::Lit(lit), Some(worker)) = (news, world.get_resource::<Worker>()) {
+                worker.clear_away(Some(lit));
+            }
+            continue;
+        }
         match news {
             News::Faces(snapshot, portraits, took) => {
-                desk.light_took = took;
+                desk.light_took = took.unwrap_or(desk.light_took);
                 // the words under the pictures are still those of the light before
                 let count = |lit: &Arc<Lit>| lit.solved.snapshot.people.len();
                 if desk.lit.as_ref().map(count) == Some(portraits.len()) {
                     show_faces(ctx, world, desk, (&snapshot, &portraits), true);
                 }
             }
-            News::Lit(lit) if lit.is_sketch() && lit.solved.serial <= desk.whole => {
-                if let Some(worker) = world.get_resource::<Worker>() {
-                    worker.clear_away(Some(lit));
-                }
-            }
-            News::Frame {
-                ticket,
-                sketch: true,
-                ..
-            }
-            | News::Layer {
-                ticket,
-                sketch: true,
-                ..
-            } if ticket <= desk.whole => {}
             News::Lit(lit) => {
                 let pictures = (&lit.solved.snapshot, &lit.portraits);
-                if lit.is_sketch() {
-                    // its pictures have come, and newer ones perhaps
-                } else {
+                // those of a sketch have come, and newer ones perhaps
+                if !lit.is_sketch() {
                     desk.whole = lit.solved.serial;
                     show_faces(ctx, world, desk, pictures, lit.draft);
                 }
@@ -248,7 +253,12 @@ fn take_in(ctx: &egui::Context, world: &mut World, desk: &mut Desk, news: Vec<Ne
                     hold_before(desk);
                 }
             }
-            News::Frame { picture: seen, .. } => {
+            News::Frame {
+                ticket,
+                picture: seen,
+                ..
+            } => {
+                desk.framed = ticket;
                 let old = desk.frame.take();
                 desk.frame = seen.map(|p| picture(ctx, "the frame", &p, old));
             }

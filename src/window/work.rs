@@ -5,7 +5,7 @@ use super::jobs::{Gone, Lit, News, Portraits, Request, subject};
 use super::newest::{Newest, Post};
 use super::spare::{give_back, stand_back};
 use crate::light::table::Solution;
-use crate::light::transport::Engine;
+use crate::light::transport::{Engine, apart};
 use crate::reading::Glimpse;
 use crate::scene::{Sketched, Solved, solve_and_read};
 use crate::sheet::drawing::{Drawing, Rect};
@@ -48,6 +48,7 @@ enum Begin {
 /// Shadows as they were found last.
 #[derive(Clone)]
 pub struct Found {
+    ticket: u64,
     of: Arc<Snapshot>,
     view: View,
     lines: Arc<ShadowLines>,
@@ -74,8 +75,12 @@ pub struct Light {
     /// The last sketch since, with its faces.
     sketch: Option<(Arc<Sketched>, Portraits)>,
     traced: Vec<Option<Traced>>,
-    /// Whole light that is computed while a hand moves on: what follows starts from it.
+    /// Whole light that is computed while a hand moves on, and what came of it: scenes start from what
+    /// is nearest.
     behind: Arc<Behind>,
+    spare: Option<Arc<Lit>>,
+    /// The last request that no hand made.
+    since: u64,
     threads: Arc<ThreadPool>,
     shadows: Shadows,
     words: Arc<Newest<Begun, News>>,
@@ -94,6 +99,8 @@ impl Light {
             sketch: None,
             traced: Vec::new(),
             behind: Arc::default(),
+            spare: None,
+            since: 0,
             threads,
             shadows,
             words,
@@ -105,14 +112,7 @@ impl Light {
     pub fn work(&mut self, request: &Request, post: &Post<Request, News>) {
         // gone if this fails: the next one begins from nothing
         let (mut rest, sketch) = (self.rest.take(), self.sketch.take());
-        let newer = |lit: &Arc<Lit>| {
-            let known = rest.as_ref().map_or(0, |rest| rest.solved.serial);
-            request.held && lit.solved.serial > known
-        };
-        match lock(&self.behind.lit).take() {
-            Some(lit) if newer(&lit) => self.clear(rest.replace(lit)),
-            late => self.clear(late),
-        }
+        self.nearest(request, rest.as_mut());
         let is_of = |of: &Arc<Snapshot>| Arc::ptr_eq(of, &request.snapshot);
         let (known, old) = match sketch {
             Some(sketch) if is_of(&sketch.0.snapshot) => (Some(sketch), None),
@@ -137,7 +137,29 @@ impl Light {
         };
         if !post.is_stale_within(REST) {
             self.traced = Vec::new();
+            self.clear(lock(&self.behind.lit).take());
             give_back();
+        }
+    }
+
+    /// Puts the whole light that lies nearest to a scene in the place of what was at rest. What was lit
+    /// behind one drag is nothing for the next.
+    fn nearest(&mut self, request: &Request, rest: Option<&mut Arc<Lit>>) {
+        if !request.held {
+            self.since = request.ticket;
+        }
+        if let Some(lit) = lock(&self.behind.lit).take() {
+            let old = self.spare.replace(lit);
+            self.clear(old);
+        }
+        let since = self.since;
+        let old = self.spare.take_if(|lit| lit.solved.serial <= since);
+        self.clear(old);
+        if let (Some(rest), Some(spare)) = (rest, &mut self.spare) {
+            let far = |lit: &Lit| apart(&lit.solved.snapshot.stage, &request.snapshot.stage);
+            if far(spare) < far(rest) {
+                std::mem::swap(rest, spare);
+            }
         }
     }
 
@@ -163,7 +185,8 @@ impl Light {
                         glimpse,
                     };
                     portraits = Arc::new(drafts(request, &lit, &mut self.traced));
-                    let (of, took) = (request.snapshot.clone(), start.elapsed());
+                    let took = request.held.then(|| start.elapsed());
+                    let of = request.snapshot.clone();
                     post.send(News::Faces(of, portraits.clone(), took));
                 };
                 let sketched = Sketched::new(request.snapshot.clone(), &rest.solved, show);
@@ -268,7 +291,7 @@ impl Light {
             post.send(news);
         }
         let (news, found) = lines(request, lit, None);
-        *lock(&self.shadows) = found;
+        keep(&self.shadows, found);
         post.send(news);
     }
 }
@@ -303,6 +326,16 @@ pub fn threads_behind(name: &'static str) -> std::io::Result<Arc<ThreadPool>> {
         .build()
         .map(Arc::new)
         .map_err(std::io::Error::other)
+}
+
+/// Keeps shadows for those who follow, unless there are newer ones.
+fn keep(shadows: &Shadows, found: Option<Found>) {
+    let mut kept = lock(shadows);
+    if let Some(found) = found
+        && kept.as_ref().is_none_or(|kept| kept.ticket <= found.ticket)
+    {
+        *kept = Some(found);
+    }
 }
 
 fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
@@ -352,10 +385,7 @@ impl Words {
         let known = lock(&self.shadows).clone().filter(|_| lit.is_sketch());
         let (news, found) = lines(request, &lit, known);
         post.send(news);
-        let mut shadows = lock(&self.shadows);
-        if shadows.is_none() || !lit.is_sketch() {
-            *shadows = found;
-        }
+        keep(&self.shadows, found);
     }
 }
 
@@ -383,6 +413,7 @@ fn lines(request: &Request, lit: &Lit, found: Option<Found>) -> (News, Option<Fo
         known.as_ref().map(|found| found.lines.clone()),
     );
     let found = known.unwrap_or_else(|| Found {
+        ticket: request.ticket,
         of: lit.solved.snapshot.clone(),
         view: request.view,
         lines: layer.shadows.clone(),

@@ -38,3 +38,4 @@ pub use coarse::{Coarse, CoarseLight, Trial};
 pub use engine::Engine;
 pub use gather::Care;
 pub use inquiry::Arrival;
+pub use sketch::apart;

@@ -16,6 +16,7 @@ use super::heads::Sitter;
 use super::intake::SKYWARD;
 use super::moved::Moved;
 use super::wide::Sums;
+use crate::geometry::shape::Shape;
 use crate::light::stage::{Flash, FlashForm, Kind, Stage};
 use crate::light::table::{Channel, HeadLight, luminance};
 use glam::DVec3;
@@ -144,13 +145,43 @@ impl Moved {
     }
 }
 
+/// How far things of one stage lie from where they lie in another, as a share of as far as a sketch may go
+/// near a head: tells of two stages which is nearer, not what may be sketched. Infinite where things were
+/// added or taken away.
+#[must_use]
+pub fn apart(a: &Stage, b: &Stage) -> f64 {
+    let count = |s: &Stage| (s.surfaces.len(), s.heads.len(), s.flashes.len());
+    if count(a) != count(b) {
+        return f64::INFINITY;
+    }
+    let normal = |shape: &Shape| match shape {
+        Shape::Rectangle { normal, .. } | Shape::Disc { normal, .. } => Some(*normal),
+        _ => None,
+    };
+    let surfaces = a.surfaces.iter().zip(&b.surfaces).map(|(a, b)| {
+        let step = a.shape.bounds().0.distance(b.shape.bounds().0) / STEP_NEAR;
+        let turned = normal(&a.shape).zip(normal(&b.shape));
+        turned.map_or(step, |(a, b)| step.max(turn(a, b)))
+    });
+    let heads = a.heads.iter().zip(&b.heads);
+    let heads = heads.map(|(a, b)| a.pose.origin.distance(b.pose.origin) / STEP_NEAR);
+    let flashes = a.flashes.iter().zip(&b.flashes);
+    let flashes = flashes.map(|(a, b)| slight_form(&a.form, &b.form).unwrap_or(f64::INFINITY));
+    surfaces.chain(heads).chain(flashes).fold(0.0, f64::max)
+}
+
 /// A turn as a share of what a sketch may.
 fn turn(a: DVec3, b: DVec3) -> f64 {
     a.angle_between(b).to_degrees() / TURN_DEG
 }
 
 fn slight_flash(a: &Flash, b: &Flash) -> Option<f64> {
-    let far = match (&a.form, &b.form) {
+    let alike = (a.axis_lux_s_at_1m, a.rgb) == (b.axis_lux_s_at_1m, b.rgb);
+    slight_form(&a.form, &b.form).filter(|_| alike)
+}
+
+fn slight_form(a: &FlashForm, b: &FlashForm) -> Option<f64> {
+    match (a, b) {
         (
             FlashForm::Point {
                 position,
@@ -170,8 +201,7 @@ fn slight_flash(a: &Flash, b: &Flash) -> Option<f64> {
             beam.then(|| step.max(turn(*axis, *way)))
         }
         (a, b) => (a == b).then_some(0.0),
-    };
-    far.filter(|_| (a.axis_lux_s_at_1m, a.rgb) == (b.axis_lux_s_at_1m, b.rgb))
+    }
 }
 
 impl Engine {
