@@ -6,6 +6,7 @@ use crate::document::marks::Power;
 use crate::document::{Aim, Beam, Document, Flash, Output, Target};
 use crate::reading::background::{Look, ray};
 use crate::reading::exposure::in_picture;
+use crate::scene::edit::free_name;
 use crate::settings::{self, Answer, Keep, SceneLight, Wish};
 use crate::snapshot::Snapshot;
 use crate::units::{Metres, Stops};
@@ -263,7 +264,7 @@ impl Case<'_> {
         let aside = camera.right.truncate().normalize_or(DVec2::X) * side;
         let place = group.truncate() + (back + aside).normalize() * AWAY_M;
         let mut document = self.scene.document.clone();
-        let name = free_name(&document);
+        let name = free_name(&document, "flash");
         document.flashes.push(bare_flash(
             name,
             place.extend(group.z + 0.6),
@@ -328,7 +329,7 @@ impl Case<'_> {
         // Alone, so that its share is known apart.
         let mut document = self.scene.document.clone();
         document.flashes = vec![bare_flash(
-            free_name(&document),
+            free_name(&document, "flash"),
             place.extend(middle.z.max(0.5)),
             middle,
             GUIDE_M,
@@ -371,19 +372,15 @@ fn more_of(told: Cure, document: &Document, axis: DVec3, count: u32, answer: &An
     let beside = axis.cross(DVec3::Z).normalize_or(DVec3::X);
     let mut with = put_settings(document, answer);
     let first = with.flashes[0].clone();
-    with.flashes = (0..count)
-        .map(|i| {
-            let mut flash = first.clone();
-            flash.position_m += beside * APART_M * (f64::from(i) - f64::from(count - 1) / 2.0);
-            flash
-        })
-        .collect();
-    for i in 1..with.flashes.len() {
-        let mut name = one.name.clone();
-        while with.flashes[..i].iter().any(|f| f.name == name) || is_taken(document, &name) {
-            name.push('\'');
+    for i in 0..count {
+        let mut flash = first.clone();
+        flash.position_m += beside * APART_M * (f64::from(i) - f64::from(count - 1) / 2.0);
+        if i == 0 {
+            with.flashes[0] = flash;
+        } else {
+            flash.name = free_name(&with, &one.name);
+            with.flashes.push(flash);
         }
-        with.flashes[i].name = name;
     }
     Cure {
         scene: Some(Box::new(with)),
@@ -412,20 +409,4 @@ fn bare_flash(name: String, position_m: DVec3, at: DVec3, guide_m: f64) -> Flash
         battery: None,
         heat: None,
     }
-}
-
-fn is_taken(document: &Document, name: &str) -> bool {
-    document.flashes.iter().any(|f| f.name == name)
-        || document.people.iter().any(|p| p.name == name)
-        || document.panels.iter().any(|p| p.name == name)
-        || document.walls.iter().any(|w| w.name == name)
-        || document.solids.iter().any(|s| s.name == name)
-}
-
-fn free_name(document: &Document) -> String {
-    let mut name = "flash".to_owned();
-    while is_taken(document, &name) {
-        name.push('\'');
-    }
-    name
 }

@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Drives the real window on a virtual display with a software adapter, and checks by the files that
 # it writes: start, drag the panel, turn it, drag the sundial, undo all, save, kill during a drag,
-# recover. Usage: drive.sh BINARY SCENE
+# recover, end. Usage: drive.sh BINARY SCENE
 set -euo pipefail
 binary=$(realpath "$1")
 scene=$(realpath "$2")
@@ -157,7 +157,22 @@ key ctrl+s
 took() { [ ! -e "$copy" ] && ! cmp -s "$work/crew.ron" "$work/saved.ron"; }
 until_holds 10 took || fail "the copy was not taken and saved"
 sort -n "$work/frames.txt" | awk '{v[NR] = $1} END {printf "frames %d, main thread ms: median %.1f, 95 %% %.1f, most %.1f\n", NR, v[int((NR + 1) / 2)], v[int(NR * 0.95)], v[NR]}'
-kill "$program"
-wait "$program" 2>/dev/null || true
+
+# asked to end with something unsaved it asks back; saved, it ends
+alive() { kill -0 "$program" 2>/dev/null; }
+ended() { ! alive; }
+key t
+until_holds 10 copy_is_there || fail "the later time is not kept"
+key ctrl+q
+still
+alive || fail "it ended with something unsaved"
+key Escape
+still
+alive || fail "it ended though it was called back"
+key ctrl+s
+until_holds 10 copy_is_gone || fail "it was not saved before the end"
+key ctrl+q
+until_holds 20 ended || fail "it did not end"
+wait "$program" || fail "it ended with an error"
 program=0
 echo "window: all well"

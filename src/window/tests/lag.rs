@@ -11,6 +11,13 @@ use std::sync::atomic::{AtomicBool, Ordering};
 #[test]
 #[ignore = "a measurement"]
 fn from_the_move_to_its_light() {
+    for (what, moves) in [("to and fro over 30 cm", 12), ("over 2.5 m", 100)] {
+        println!("{what}: {}", measure(moves));
+    }
+}
+
+/// The panel to one side by so many moves of 2.5 cm, and back, for four seconds.
+fn measure(wide: u32) -> String {
     let mut window = window(include_str!("../../../scenes/rowing-crew.ron"));
     let called = Arc::new(AtomicBool::new(false));
     let bell = called.clone();
@@ -36,9 +43,9 @@ fn from_the_move_to_its_light() {
         let last = u32::try_from(start.elapsed().as_micros() / 16_667).expect("few");
         if last >= moves {
             moves = last;
-            // to and fro over 30 cm, in which the light is sketched
-            let there = f32::from(u8::try_from(moves % 24).expect("small"));
-            let pos = from + Vec2::new((12.0 - there).abs() * -1.2 + 14.4, 0.0);
+            let there = wide - (moves % (2 * wide)).abs_diff(wide);
+            let there = f32::from(u8::try_from(there).expect("small"));
+            let pos = from + Vec2::new(there * 1.2, 0.0);
             window.event(Event::PointerMoved(pos));
             moves += 1;
             now = start + Duration::from_micros(16_667) * last;
@@ -67,9 +74,9 @@ fn from_the_move_to_its_light() {
     waits.sort_by(f64::total_cmp);
     let part = |share: usize| waits.get(waits.len() * share / 100).copied();
     let ms = [part(10), part(50), part(90)].map(|ms| ms.unwrap_or(f64::NAN).round());
-    println!(
+    format!(
         "{frame} frames, {shown_moves} scenes, {} lights, ms (10, 50, 90 %) {ms:?}; {later:?} of them in \
          the frame of the move, 1, 2 and more later",
         waits.len()
-    );
+    )
 }
