@@ -7,7 +7,7 @@ use std::path::Path;
 use umbrette::document::Document;
 use umbrette::light::stage::Stage;
 use umbrette::light::table::{Channel, HeadLight, Solution};
-use umbrette::light::transport::Engine;
+use umbrette::light::transport::{Engine, apart};
 use umbrette::light::{sketch, solve, solve_again};
 use umbrette::reading::{Opened, read};
 use umbrette::scene::edit::{Sort, move_by, things};
@@ -261,6 +261,10 @@ fn strain_grows_with_the_way() {
         .expect("a panel");
     let mut last = Engine::sketch(&rest, &at_rest.stage).strain();
     assert_eq!(last, 0.0, "nothing has moved");
+    assert_eq!(apart(&at_rest.stage, &at_rest.stage), 0.0);
+    let mut more = at_rest.stage.clone();
+    more.heads.push(more.heads[0].clone());
+    assert_eq!(apart(&at_rest.stage, &more), f64::INFINITY);
     for step in 1..=8 {
         let mut moved = document.clone();
         let way = DVec2::new(0.05 * f64::from(step), 0.0);
@@ -275,6 +279,9 @@ fn strain_grows_with_the_way() {
         }
         // the step itself, or the turn that keeps it aimed, if that is more
         assert!(now >= way.length() / 0.35 - 1e-9 && now > last && now < 1.0);
+        // which is nearer is told without an engine, and never too near
+        let far = apart(&at_rest.stage, &moved.stage);
+        assert!(far >= now - 1e-9 && far < 1.5 * now, "{far} {now}");
         last = now;
     }
     panic!("40 cm near a head are too far for a sketch");

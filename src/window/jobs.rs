@@ -2,7 +2,8 @@
 
 pub use super::newest::Wake;
 use super::newest::{Newest, Post};
-use super::work::{Begun, Light, Words, threads_behind};
+use super::words::{Begun, Words, threads_behind};
+use super::work::Light;
 use crate::scene::Solved;
 use crate::sheet::plan::live::{Choice, LightLayer};
 use crate::sheet::portrait::Portrait;

@@ -32,6 +32,7 @@ mod settings_panel;
 mod spare;
 mod spoken;
 mod theme;
+mod words;
 mod work;
 
 pub use open::{Opening, open};

@@ -456,3 +456,33 @@ pub fn hold_before(desk: &mut Desk) {
         _ => None,
     };
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::window::files::File;
+
+    /// Invariant: in whatever order the two threads are heard, the last state stays on screen.
+    #[test]
+    fn late_news_is_told_by_its_number() {
+        let frame = |ticket, sketch| News::Frame {
+            ticket,
+            picture: None,
+            sketch,
+        };
+        let mut desk = Desk::new(File::default());
+        assert!(!is_late(&desk, &frame(4, true)));
+        (desk.whole, desk.framed) = (5, 4);
+        assert!(
+            is_late(&desk, &frame(5, true)),
+            "there is whole light of it"
+        );
+        assert!(!is_late(&desk, &frame(5, false)));
+        assert!(!is_late(&desk, &frame(6, true)));
+        desk.framed = 7;
+        assert!(
+            is_late(&desk, &frame(6, false)),
+            "the hand has let go since"
+        );
+    }
+}

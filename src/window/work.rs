@@ -1,58 +1,31 @@
-//! What the threads of light do. One lights scenes and draws faces, another follows behind it with the
-//! words and the lines on the plan while a hand moves on: those must not keep the next light waiting.
+//! The first thread of light: it lights scenes and draws faces.
 
 use super::jobs::{Gone, Lit, News, Portraits, Request, subject};
 use super::newest::{Newest, Post};
-use super::spare::{give_back, stand_back};
+use super::spare::give_back;
+use super::words::{Begin, Begun, Shadows, frame_of, keep, lines, lock};
 use crate::light::table::Solution;
 use crate::light::transport::{Engine, apart};
 use crate::reading::Glimpse;
 use crate::scene::{Sketched, Solved, solve_and_read};
 use crate::sheet::drawing::{Drawing, Rect};
-use crate::sheet::frame;
 use crate::sheet::likeness;
-use crate::sheet::plan::live::{self, ShadowLines};
+use crate::sheet::plan::live;
 use crate::sheet::portrait::{Portrait, Traced};
 use crate::sheet::side;
-use crate::sheet::view::View;
 use crate::snapshot::Snapshot;
+use rayon::ThreadPool;
 use rayon::prelude::*;
-use rayon::{ThreadPool, ThreadPoolBuilder};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::Sender;
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
 /// How long nothing has to be asked until memory that is free goes back to the system.
 const REST: Duration = Duration::from_secs(2);
 /// How long a hand that holds something has to be still before the whole light is computed.
 const STILL: Duration = Duration::from_millis(80);
-
-/// How often words and lines change under a hand at most (our choice: words that change faster cannot be
-/// read, and the light comes sooner).
-const PACE: Duration = Duration::from_millis(120);
-
-/// A scene under a hand, whose faces are shown.
-pub struct Begun {
-    request: Request,
-    light: Begin,
-}
-
-enum Begin {
-    /// Not read yet; with its faces, and the milliseconds that the light took.
-    Sketch(Arc<Sketched>, Portraits, f64),
-    Whole(Arc<Lit>),
-}
-
-/// Shadows as they were found last.
-#[derive(Clone)]
-pub struct Found {
-    ticket: u64,
-    of: Arc<Snapshot>,
-    view: View,
-    lines: Arc<ShadowLines>,
-}
 
 /// From what share of the way that a sketch may stray on the whole light is computed behind it (our choice:
 /// a hand at half a metre a second leaves some 0.3 s for it).
@@ -64,9 +37,6 @@ struct Behind {
     busy: AtomicBool,
     lit: Mutex<Option<Arc<Lit>>>,
 }
-
-/// Shadows of the light at rest, for those who follow it.
-pub type Shadows = Arc<Mutex<Option<Found>>>;
 
 /// The work of the first thread, and what it has lit.
 pub struct Light {
@@ -310,121 +280,6 @@ fn pictured(request: &Request, lit: Arc<Lit>, post: &Post<Request, News>) -> Arc
     });
     post.send(News::Lit(lit.clone()));
     lit
-}
-
-/// Threads that stand back behind those of the light: a quarter as many as the machine runs at once (our
-/// choice).
-///
-/// # Errors
-/// If the system gives no thread.
-pub fn threads_behind(name: &'static str) -> std::io::Result<Arc<ThreadPool>> {
-    let count = std::thread::available_parallelism().map_or(1, |n| n.get() / 4);
-    ThreadPoolBuilder::new()
-        .num_threads(count.max(1))
-        .thread_name(move |i| format!("{name} {i}"))
-        .start_handler(|_| stand_back())
-        .build()
-        .map(Arc::new)
-        .map_err(std::io::Error::other)
-}
-
-/// Keeps shadows for those who follow, unless there are newer ones.
-fn keep(shadows: &Shadows, found: Option<Found>) {
-    let mut kept = lock(shadows);
-    if let Some(found) = found
-        && kept.as_ref().is_none_or(|kept| kept.ticket <= found.ticket)
-    {
-        *kept = Some(found);
-    }
-}
-
-fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
-    mutex.lock().unwrap_or_else(PoisonError::into_inner)
-}
-
-/// The work of the second thread.
-pub struct Words {
-    shadows: Shadows,
-    threads: Arc<ThreadPool>,
-}
-
-impl Words {
-    #[must_use]
-    pub fn new(shadows: Shadows, threads: Arc<ThreadPool>) -> Self {
-        Self { shadows, threads }
-    }
-
-    /// Reads what is not read, and draws what lies on the plan.
-    pub fn work(&mut self, begun: &Begun, post: &Post<Begun, News>) {
-        let start = Instant::now();
-        self.threads.install(|| self.follow(begun, post));
-        std::thread::sleep(PACE.saturating_sub(start.elapsed()));
-    }
-
-    fn follow(&self, Begun { request, light }: &Begun, post: &Post<Begun, News>) {
-        let lit = match light {
-            Begin::Whole(lit) => lit.clone(),
-            Begin::Sketch(sketched, portraits, took_ms) => {
-                let start = Instant::now();
-                let solved = Arc::new(sketched.read(request.ticket));
-                let lit = Arc::new(Lit {
-                    portraits: portraits.clone(),
-                    portrait: request.portrait,
-                    draft: true,
-                    solved,
-                    took_ms: took_ms + start.elapsed().as_secs_f64() * 1000.0,
-                });
-                post.send(News::Lit(lit.clone()));
-                lit
-            }
-        };
-        if let Some(news) = frame_of(request, &lit) {
-            post.send(news);
-        }
-        // not locked meanwhile: the first thread would wait for this one
-        let known = lock(&self.shadows).clone().filter(|_| lit.is_sketch());
-        let (news, found) = lines(request, &lit, known);
-        post.send(news);
-        keep(&self.shadows, found);
-    }
-}
-
-fn frame_of(request: &Request, lit: &Lit) -> Option<News> {
-    let (width, height) = request.frame?;
-    let picture = frame::frame(&subject(&lit.solved), width, height);
-    Some(News::Frame {
-        ticket: request.ticket,
-        picture,
-        sketch: lit.is_sketch(),
-    })
-}
-
-/// What of the light lies on the plan, and where its shadows were found, if they are wanted. While a hand
-/// moves on, shadows on the ground stay those of the light at rest: the window draws those of what moved.
-fn lines(request: &Request, lit: &Lit, found: Option<Found>) -> (News, Option<Found>) {
-    let subject = subject(&lit.solved);
-    let known = found.filter(|found| request.choice.shadows && found.view == request.view);
-    let layer = live::light(
-        &subject,
-        &request.view,
-        request.height,
-        request.choice,
-        request.coarseness,
-        known.as_ref().map(|found| found.lines.clone()),
-    );
-    let found = known.unwrap_or_else(|| Found {
-        ticket: request.ticket,
-        of: lit.solved.snapshot.clone(),
-        view: request.view,
-        lines: layer.shadows.clone(),
-    });
-    let news = News::Layer {
-        ticket: request.ticket,
-        layer: Arc::new(layer),
-        of: found.of.clone(),
-        sketch: lit.is_sketch(),
-    };
-    (news, Some(found).filter(|_| request.choice.shadows))
 }
 
 /// Draws plan and side view once for nobody: the outlines of all that is new are remembered then,
