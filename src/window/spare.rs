@@ -15,7 +15,7 @@ pub fn give_back() {
 pub fn give_back() {}
 
 /// How far a thread stands back, in the system's own steps of niceness (our choice: where cores are short
-/// it still gets about a third of a turn).
+/// it gets about a tenth of what another thread gets).
 #[cfg(target_os = "linux")]
 const STEPS: i32 = 10;
 
